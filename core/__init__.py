@@ -1,0 +1,1 @@
+"""Ringloft's arithmetic: frozen values and pure functions, free of any window toolkit."""
