@@ -1,0 +1,1 @@
+"""Fonts, icons, tables and texts shipped with the program."""

@@ -1,0 +1,1 @@
+"""Invented costumes, opened by the tests and by new users."""
