@@ -1,1 +1,1 @@
-"""Fonts, icons, tables and texts shipped with the program."""
+"""Data that travels with the program: gauge and metal tables, weave tables, texts, icons, font."""
