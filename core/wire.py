@@ -45,7 +45,7 @@ def _gauge_tables() -> Mapping[str, Mapping[int, float]]:
     }
     for system, entry in _read_table("gauges.json")["systems"].items():
         tables[system] = MappingProxyType(
-            {int(n): inches * MM_PER_INCH for n, inches in entry["inches"].items()}
+            {int(n): round(inches * MM_PER_INCH, 9) for n, inches in entry["inches"].items()}
         )
     return MappingProxyType(tables)
 
