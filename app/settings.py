@@ -1,0 +1,103 @@
+"""What the program remembers between runs: one table, kept in an ini file."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from PySide6.QtCore import QByteArray, QSettings
+
+
+def _truth(value: object) -> bool:
+    return value in (True, "true", 1, "1")
+
+
+def _texts(value: object) -> tuple[str, ...]:
+    if isinstance(value, str):
+        return (value,) if value else ()
+    return tuple(str(v) for v in value) if isinstance(value, list | tuple) else ()
+
+
+def _bytes(value: object) -> QByteArray:
+    return value if isinstance(value, QByteArray) else QByteArray()
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """One remembered value.
+
+    Attributes:
+        key: name in the file.
+        default: what it is until set.
+        read: from what the file holds to the value; raises ValueError when it cannot be used.
+    """
+
+    key: str
+    default: Any
+    read: Callable[[Any], Any]
+
+
+def _one_of(*allowed: str) -> Callable[[object], str]:
+    def read(value: object) -> str:
+        if value not in allowed:
+            raise ValueError(value)
+        return str(value)
+
+    return read
+
+
+OPTIONS: tuple[Option, ...] = (
+    Option("window/geometry", QByteArray(), _bytes),
+    Option("window/page", "panels", str),
+    Option("view/theme", "system", _one_of("system", "light", "dark")),
+    Option("view/show", "rings", _one_of("rings", "rows", "outline")),
+    Option("view/snap", True, _truth),
+    Option("view/unit", "mm", _one_of("mm", "in")),
+    Option("files/recent", (), _texts),
+    Option("files/folder", "", str),
+)
+
+_BY_KEY = {option.key: option for option in OPTIONS}
+
+RECENT_KEPT = 8
+
+
+def _store() -> QSettings:
+    return QSettings(
+        QSettings.Format.IniFormat, QSettings.Scope.UserScope, "Ringloft", "ringloft"
+    )
+
+
+def get(key: str) -> Any:
+    """The value of an option; its default when unset or unreadable. KeyError for an unknown."""
+    option = _BY_KEY[key]
+    raw = _store().value(key)
+    if raw is None:
+        return option.default
+    try:
+        return option.read(raw)
+    except (ValueError, TypeError):
+        return option.default
+
+
+def put(key: str, value: Any) -> None:
+    """Remember a value. KeyError for an unknown option."""
+    _BY_KEY[key]
+    store = _store()
+    store.setValue(key, list(value) if isinstance(value, tuple) else value)
+    store.sync()
+
+
+def add_recent(path: str) -> tuple[str, ...]:
+    """Put a file at the head of the recent ones and return them."""
+    kept = (path, *(p for p in get("files/recent") if p != path))[:RECENT_KEPT]
+    put("files/recent", kept)
+    return kept
+
+
+def drop_recent(path: str) -> tuple[str, ...]:
+    """Forget a file that is no longer there and return the rest."""
+    kept = tuple(p for p in get("files/recent") if p != path)
+    put("files/recent", kept)
+    return kept
