@@ -1,0 +1,289 @@
+"""What to buy and how long it takes: weight, wire, coils, spools, cost and hours."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from core.errors import BadValue, RingloftError
+from core.labour import PACES, making_s, weaving_s
+from core.labour import how as how_hours
+from core.memo import memo_by_identity
+from core.panel import Panel
+from core.project import Practice, Project
+from core.ring import Ring, RingSpec, Spool, resolve
+from core.tally import PanelTally, tally_panel
+from core.texts import _
+
+SPARE_PERCENT: dict[Practice, float] = {"practised": 5.0, "novice": 12.0}
+"""Source: common practice, no source (5 % practised, 10 to 15 % novice)."""
+
+SPARE_AT_LEAST: dict[Practice, int] = {"practised": 0, "novice": 50}
+MANDREL_USABLE_MM: dict[Practice, float] = {"practised": 200.0, "novice": 150.0}
+"""Usable length of a rod held in a drill. Source: common practice, no source."""
+
+TAILS_MM: dict[Practice, float] = {"practised": 60.0, "novice": 120.0}
+"""Wire lost at the ends of each coil. Source: common practice, no source."""
+
+END_RINGS = 1
+"""Rings lost per coil: the turn that holds the bent end. Source: common practice, no source."""
+
+
+@dataclass(frozen=True, slots=True)
+class CoilPlan:
+    """Coils for a number of rings.
+
+    Attributes:
+        turns: turns of a full coil on the mandrel.
+        rings_per_coil: good rings a full coil gives.
+        feed_mm: wire to feed for a full coil, tails included.
+        coils: how many coils, the last one perhaps short.
+        last_feed_mm: wire to feed for the last coil.
+    """
+
+    turns: int
+    rings_per_coil: int
+    feed_mm: float
+    coils: int
+    last_feed_mm: float
+
+    @property
+    def wire_mm(self) -> float:
+        """Wire for all coils."""
+        return 0.0 if not self.coils else (self.coils - 1) * self.feed_mm + self.last_feed_mm
+
+
+@dataclass(frozen=True, slots=True)
+class RingEstimate:
+    """What one of the costume's rings needs: woven and spare rings, coils, wire, spools, cost."""
+
+    ring_id: int
+    rings: int
+    spare: int
+    coils: CoilPlan
+    spool_mm: float
+    spools: int
+    cost: float | None
+
+
+@dataclass(frozen=True, eq=False)
+class PanelEstimate:
+    """One panel, all copies: mass as worn, wire in its rings (no spare, no tails), hours."""
+
+    tally: PanelTally
+    mass_g: float
+    wire_mm: float
+    hours: float
+
+
+@dataclass(frozen=True, slots=True)
+class Totals:
+    """The costume: rings woven (with their range), spare, wire to buy, spools, mass as worn, cost
+    (None while a price is missing) and hours, spare rings made included."""
+
+    rings: int
+    low: int
+    high: int
+    spare: int
+    area_mm2: float
+    edge: int
+    wire_mm: float
+    spools: int
+    mass_g: float
+    cost: float | None
+    hours: float
+
+
+@dataclass(frozen=True, eq=False)
+class Estimate:
+    """Everything to know before buying."""
+
+    panels: tuple[PanelEstimate, ...]
+    rings: tuple[RingEstimate, ...]
+    totals: Totals
+
+
+def coil_plan(ring: Ring, rings: int, practice: Practice) -> CoilPlan:
+    """Close-wound coils on the usable length of a mandrel, enough for `rings` good rings."""
+    kept = ring.turns_kept
+    turns = max(1, math.floor(MANDREL_USABLE_MM[practice] / ring.wire_mm))
+    per_coil = math.floor(turns * kept + 1e-9) - END_RINGS
+    if per_coil < 1:
+        raise BadValue(
+            _("A coil on this mandrel gives no whole ring"),
+            do=_("Use a longer mandrel or a thinner wire"),
+        )
+    tails = TAILS_MM[practice]
+    feed = turns * ring.turn_on_mandrel_mm + tails
+    if rings <= 0:
+        return CoilPlan(turns, per_coil, feed, 0, 0.0)
+    coils = -(-rings // per_coil)
+    last = rings - (coils - 1) * per_coil
+    last_turns = min(turns, math.ceil((last + END_RINGS) / kept - 1e-9))
+    return CoilPlan(turns, per_coil, feed, coils, last_turns * ring.turn_on_mandrel_mm + tails)
+
+
+def spool_length_mm(spool: Spool, ring: Ring) -> float:
+    """Wire on one spool, from its length or, when sold by mass, from the metal's density."""
+    if spool.length_mm is not None:
+        length = spool.length_mm
+    elif spool.mass_g is not None:
+        section_mm2 = math.pi * ring.wire_mm**2 / 4
+        length = spool.mass_g * 1000 / (section_mm2 * ring.metal.density_g_cm3)
+    else:
+        raise BadValue(_("The spool has neither a length nor a mass"), do=_("Type one of them"))
+    if not (math.isfinite(length) and length > 0):
+        raise BadValue(_("A spool must hold some wire"), do=_("Type its length or its mass"))
+    return length
+
+
+def spools_needed(plan: CoilPlan, spool_mm: float) -> int:
+    """Spools for those coils, without a join inside a coil.
+
+    The last, short coil may come from what is left on any spool.
+    """
+    if not plan.coils:
+        return 0
+    per_spool = math.floor(spool_mm / plan.feed_mm + 1e-9)
+    if per_spool < 1:
+        raise BadValue(
+            _("One spool of {spool:.1f} m is shorter than one coil of {feed:.1f} m").format(
+                spool=spool_mm / 1000, feed=plan.feed_mm / 1000
+            ),
+            do=_("Choose a longer spool"),
+        )
+    full = plan.coils - 1
+    spools = -(-full // per_spool)
+    fullest = min(full, per_spool) if spools <= 1 else (full % per_spool or per_spool)
+    room = spool_mm - fullest * plan.feed_mm
+    if spools > 1:
+        room = max(room, spool_mm - per_spool * plan.feed_mm)
+    return spools if spools and plan.last_feed_mm <= room + 1e-9 else spools + 1
+
+
+def spare_rings(rings: int, project: Project) -> int:
+    """Spare for a number of rings: the maker's own share, else the practice's default."""
+    if rings == 0:
+        return 0
+    if project.spare_percent is not None:
+        return math.ceil(rings * project.spare_percent / 100 - 1e-9)
+    share = math.ceil(rings * SPARE_PERCENT[project.practice] / 100 - 1e-9)
+    return max(share, SPARE_AT_LEAST[project.practice])
+
+
+@memo_by_identity
+def estimate_panel(panel: Panel, spec: RingSpec, practice: Practice) -> PanelEstimate:
+    """Weight, wire and hours of one panel, all copies. Raises as `tally_panel` does."""
+    tally = tally_panel(panel, spec)
+    pace = PACES[practice]
+    coil = coil_plan(tally.ring, 0, practice)
+    copies = panel.copies
+    body = (tally.body - tally.dangling) * copies
+    seconds = making_s(pace, tally.total, coil.rings_per_coil)
+    seconds += weaving_s(pace, body, tally.edge * copies, tally.weave.weave_time_factor)
+    if panel.glued:
+        seconds += tally.area_mm2 * copies * pace.fix_s_per_mm2
+    return PanelEstimate(
+        tally,
+        tally.total * tally.ring.mass_g,
+        tally.total * tally.ring.wire_per_ring_mm,
+        seconds / 3600,
+    )
+
+
+def panel_estimate(project: Project, panel: Panel) -> PanelEstimate:
+    """One panel of a project; the words of an error name the panel.
+
+    Raises:
+        RingloftError: as `tally_panel`.
+    """
+    try:
+        return estimate_panel(panel, project.ring(panel.ring_id), project.practice)
+    except RingloftError as error:
+        if error.where.startswith(panel.name):
+            raise
+        where = f"{panel.name}, {error.where}" if error.where else panel.name
+        raise type(error)(error.what, where, error.do) from error
+
+
+def estimate(project: Project) -> Estimate:
+    """The whole costume. Raises RingloftError, naming the panel, when one cannot be counted."""
+    panels = tuple(panel_estimate(project, p) for p in project.panels)
+    rings = tuple(
+        ring_estimate(project, spec, tuple(p for p in panels if p.tally.panel.ring_id == spec.id))
+        for spec in project.rings
+    )
+    used = [r for r in rings if r.rings]
+    costs = [r.cost for r in used]
+    pace = PACES[project.practice]
+    spare_hours = sum(
+        making_s(pace, r.spare, r.coils.rings_per_coil) / 3600 for r in used
+    )
+    tallies = [p.tally for p in panels]
+    return Estimate(
+        panels,
+        rings,
+        Totals(
+            rings=sum(t.total for t in tallies),
+            low=sum(t.total if t.low is None else t.low for t in tallies),
+            high=sum(t.total if t.high is None else t.high for t in tallies),
+            spare=sum(r.spare for r in rings),
+            area_mm2=sum(t.area_mm2 * t.panel.copies for t in tallies),
+            edge=sum(t.edge * t.panel.copies for t in tallies),
+            wire_mm=sum(r.coils.wire_mm for r in rings),
+            spools=sum(r.spools for r in rings),
+            mass_g=sum(p.mass_g for p in panels),
+            cost=None if None in costs or not used else sum(c for c in costs if c is not None),
+            hours=sum(p.hours for p in panels) + spare_hours,
+        ),
+    )
+
+
+def ring_estimate(
+    project: Project, spec: RingSpec, panels: tuple[PanelEstimate, ...]
+) -> RingEstimate:
+    """Spare, coils, wire and spools of one ring for the panels woven from it."""
+    ring = resolve(spec)
+    rings = sum(p.tally.total for p in panels)
+    spare = spare_rings(rings, project)
+    plan = coil_plan(ring, rings + spare, project.practice)
+    spool_mm = spool_length_mm(spec.spool, ring)
+    spools = spools_needed(plan, spool_mm)
+    cost = None if spec.spool.price is None else spools * spec.spool.price
+    return RingEstimate(spec.id, rings, spare, plan, spool_mm, spools, cost)
+
+
+def how_totals(project: Project, result: Estimate) -> tuple[str, ...]:
+    """Sentences that say how wire, spools, weight and hours came about."""
+    lines = []
+    for need in result.rings:
+        if not need.rings:
+            continue
+        spec = project.ring(need.ring_id)
+        plan = need.coils
+        lines.append(
+            _(
+                "{name}: {rings} rings + {spare} spare; a coil of {turns} turns gives {per} rings"
+                " and takes {feed:.0f} mm of wire with tails; {coils} coils, {wire:.1f} m, from"
+                " {spools} spools of {spool:.1f} m without a join inside a coil."
+            ).format(
+                name=spec.name,
+                rings=need.rings,
+                spare=need.spare,
+                turns=plan.turns,
+                per=plan.rings_per_coil,
+                feed=plan.feed_mm,
+                coils=plan.coils,
+                wire=plan.wire_mm / 1000,
+                spools=need.spools,
+                spool=need.spool_mm / 1000,
+            )
+        )
+    lines.append(
+        _("Usable mandrel {rod:g} mm and tails {tails:g} mm a coil: common practice, no source.").format(
+            rod=MANDREL_USABLE_MM[project.practice], tails=TAILS_MM[project.practice]
+        )
+    )
+    lines.append(_("Weight is the mail as worn, without spare rings."))
+    lines.append(how_hours(project.practice))
+    return tuple(lines)

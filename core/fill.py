@@ -1,0 +1,527 @@
+"""The rings that lie on a panel, as runs and ties.
+
+A weave puts rings on the sites of a lattice: rows of evenly spaced places. An outline cuts each
+row into a few *runs*; a *tie* says that a stretch of one run is linked, ring by ring, to a stretch
+of another. Counts, links, edge rings and dangling rings all follow from runs and ties, so the work
+grows with rows and outline points, never with rings; only `sites` lists places.
+
+Frames: the panel frame (mm, x right, y down) outside; inside, the lattice frame: the panel frame
+moved to the panel's origin and turned by minus its grain, so that rows are level. Row j lies at
+v = j * across and its ring k at u = (k + phase) * along, the phase that of course j mod courses.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from core.errors import BadValue
+from core.memo import memo_by_identity
+from core.outline import Outline, flatten, polygon
+from core.panel import EdgeFinish, PlacingRule
+from core.texts import _
+from core.weave.cells import Weave
+from core.weave.lay import SolvedLay
+
+BODY, EDGE, JOIN, HANG, DROPPED = range(5)
+"""Roles of a run. DROPPED places lie on the panel but stay empty: a ring there would dangle."""
+
+LINE_TOLERANCE_MM = 1e-6
+"""Sites this close to the line count as inside, on both sides alike."""
+
+MIN_LINKS = 2
+"""A ring held by fewer links dangles; a vacant site with as many body links is a seat."""
+
+MAX_RINGS = 5_000_000
+
+Ints = NDArray[np.int64]
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class Fill:
+    """All rings of one panel; derived, compared by identity.
+
+    Attributes:
+        runs: int32 (R, 5): course, kind, role, first (lattice index k of its first ring), count;
+            sorted by row, then by first; disjoint.
+        rows: int32 (R,): the row each run lies in.
+        place: float64 (R, 4): x0, y0, step_x, step_y in mm, panel frame; ring i of the run,
+            0 <= i < count, is centred at (x0, y0) + i * step.
+        ties: int32 (T, 5): run a, run b, i, j, n: ring i + m of a is linked to ring j + m of b
+            for 0 <= m < n. Each link stands once; ties to DROPPED places are listed, too.
+        edge_of: int64 (R,): for EDGE runs the edge (id of its first node), else -1.
+    """
+
+    runs: NDArray[np.int32]
+    rows: NDArray[np.int32]
+    place: Floats
+    ties: NDArray[np.int32]
+    edge_of: Ints
+
+    def count(self, role: int) -> int:
+        """How many rings have that role."""
+        return int(self.runs[self.runs[:, 2] == role, 4].sum())
+
+    def links(self) -> int:
+        """How many links the ties list, those of DROPPED places included."""
+        return int(self.ties[:, 4].sum())
+
+
+@dataclass(frozen=True, eq=False)
+class Sites:
+    """Ring centres in the panel frame: x_mm, y_mm float64 (n,); course, role int8 (n,)."""
+
+    x_mm: Floats
+    y_mm: Floats
+    course: NDArray[np.int8]
+    role: NDArray[np.int8]
+
+
+@dataclass(frozen=True, eq=False)
+class _Rows:
+    """Stretches of lattice sites: row, first and last index k, int64 (n,) each, sorted."""
+
+    row: Ints
+    first: Ints
+    last: Ints
+
+    def where(self, keep: NDArray[np.bool_]) -> _Rows:
+        return _Rows(self.row[keep], self.first[keep], self.last[keep])
+
+
+@dataclass(frozen=True, slots=True)
+class Lattice:
+    """Where the sites of a weave lie on a panel."""
+
+    along_mm: float
+    across_mm: float
+    phases: tuple[float, ...]
+    grain_rad: float
+    origin_x_mm: float
+    origin_y_mm: float
+
+    def to_lattice(self, points: Floats) -> Floats:
+        """Panel frame to lattice frame, float64 (n, 2)."""
+        c, s = math.cos(self.grain_rad), math.sin(self.grain_rad)
+        moved = points - (self.origin_x_mm, self.origin_y_mm)
+        return moved @ np.array([[c, -s], [s, c]])
+
+    def to_panel(self, points: Floats) -> Floats:
+        """Lattice frame to panel frame, float64 (n, 2)."""
+        c, s = math.cos(self.grain_rad), math.sin(self.grain_rad)
+        placed: Floats = points @ np.array([[c, s], [-s, c]])
+        return placed + (self.origin_x_mm, self.origin_y_mm)
+
+    def phase(self, row: Ints) -> Floats:
+        """Phase of each row, in units of along."""
+        return np.array(self.phases)[row % len(self.phases)]
+
+    def centres(self, row: Ints, k: Ints) -> Floats:
+        """Ring centres in the panel frame, float64 (n, 2)."""
+        u = (k + self.phase(row)) * self.along_mm
+        return self.to_panel(np.column_stack([u, row * self.across_mm]))
+
+
+def lattice_of(
+    weave: Weave, solved: SolvedLay, grain_deg: float, origin_x_mm: float, origin_y_mm: float
+) -> Lattice:
+    """The lattice of a weave laid on a panel."""
+    return Lattice(
+        solved.along_mm,
+        solved.across_mm,
+        tuple(c.phase for c in weave.courses),
+        math.radians(grain_deg),
+        origin_x_mm,
+        origin_y_mm,
+    )
+
+
+@memo_by_identity
+def fill_panel(
+    outline: Outline,
+    edges: tuple[EdgeFinish, ...],
+    weave: Weave,
+    solved: SolvedLay,
+    grain_deg: float,
+    origin_x_mm: float,
+    origin_y_mm: float,
+    rule: PlacingRule,
+) -> Fill:
+    """Lay rings on an outline: body, edge rings in the seats of edged edges, dangling dropped.
+
+    Args:
+        outline: panel frame, mm.
+        edges: finishes; an edge that is not listed is plain.
+        weave: how rings are linked.
+        solved: pitch and footprint of the rings.
+        grain_deg: angle of the rows, clockwise on screen.
+        origin_x_mm: panel frame; a ring of row 0 is centred here.
+        origin_y_mm: see origin_x_mm.
+        rule: "whole" keeps every body ring's footprint inside; "centre" its centre.
+
+    Raises:
+        BadOutline: the outline encloses no clear area.
+        BadValue: it would hold more rings than a panel may.
+    """
+    area = polygon(outline).area
+    if area / solved.area_per_ring_mm2 > MAX_RINGS:
+        raise BadValue(
+            _("The panel would hold more than {n} million rings").format(n=MAX_RINGS // 10**6),
+            do=_("Check the unit of the outline, or split the panel"),
+        )
+    lattice = lattice_of(weave, solved, grain_deg, origin_x_mm, origin_y_mm)
+    chords = _chords(outline, lattice)
+    along, across = solved.footprint_mm if rule == "whole" else (1.0, 0.0)
+    body = _body(chords, lattice, stretch=across / along if across else 1.0, reach_mm=across)
+
+    edged = {e.node_id for e in edges if e.edging == "edged"}
+    made, owner = body, np.full(len(body.row), -1, dtype=np.int64)
+    if edged:
+        seats, seat_edge = _seats(body, outline, lattice, weave)
+        keep = np.isin(seat_edge, np.fromiter(edged, np.int64))
+        made, owner = _merged(body, seats.where(keep), seat_edge[keep])
+    kept, kept_owner, dropped = _without_dangling(made, owner, weave)
+    return _assembled(kept, kept_owner, dropped, weave, lattice)
+
+
+# --- rows cut by the outline -----------------------------------------------------------------
+
+
+def _chords(outline: Outline, lattice: Lattice) -> Floats:
+    """All chords of the outline in the lattice frame: float64 (n, 4), u1 v1 u2 v2."""
+    parts = []
+    for loop in outline.loops():
+        points = lattice.to_lattice(flatten(loop).points)
+        parts.append(np.hstack([points, np.roll(points, -1, axis=0)]))
+    return np.concatenate(parts)
+
+
+def _body(chords: Floats, lattice: Lattice, *, stretch: float, reach_mm: float) -> _Rows:
+    """The stretches of sites that lie inside and at least `reach_mm` from every chord.
+
+    The footprint of a leaning ring is an ellipse; stretching u by the ratio of its axes makes it a
+    disc of radius `reach_mm`, and a disc lies inside exactly when its centre does and no chord is
+    nearer than the radius. Along a row the places too near to one chord form one interval (the
+    chord's buffer is convex), known in closed form; a row keeps what those intervals leave.
+    With `reach_mm` 0 the centre alone counts, and the line's tolerance is added, not taken away.
+    """
+    scaled = chords * (stretch, 1.0, stretch, 1.0)
+    band_mm = max(reach_mm - LINE_TOLERANCE_MM, LINE_TOLERANCE_MM)
+    low = np.minimum(scaled[:, 1], scaled[:, 3])
+    high = np.maximum(scaled[:, 1], scaled[:, 3])
+    which, row = _rows_met(low - band_mm, high + band_mm, lattice.across_mm)
+    near = scaled[which]
+    v = row * lattice.across_mm
+    left, right = _buffer_span(near, v, band_mm)
+    crossed = ((near[:, 1] <= v) != (near[:, 3] <= v)).nonzero()[0]
+    u1, v1, u2, v2 = near[crossed].T
+    cross_u = u1 + (v[crossed] - v1) * (u2 - u1) / (v2 - v1)
+
+    # Walk each row from left to right: `cover` counts the buffers we are in, `parity` crossings.
+    n, m = len(row), len(crossed)
+    at = np.concatenate([left, right, cross_u])
+    at_row = np.concatenate([row, row, row[crossed]])
+    step = np.zeros(2 * n + m, dtype=np.int64)
+    step[:n], step[n : 2 * n] = 1, -1
+    flip = np.zeros(2 * n + m, dtype=np.int64)
+    flip[2 * n :] = 1
+    order = np.lexsort((at, at_row))
+    at, at_row = at[order], at_row[order]
+    cover = np.cumsum(step[order])
+    inside = np.cumsum(flip[order]) % 2 == 1
+    free = (inside & (cover == 0)) if reach_mm else (inside | (cover > 0))
+    free[:-1] &= at_row[:-1] == at_row[1:]
+    free[-1:] = False
+    start = free.nonzero()[0]
+
+    row = at_row[start]
+    phase = lattice.phase(row)
+    pitch = lattice.along_mm * stretch
+    first = np.ceil(at[start] / pitch - phase).astype(np.int64)
+    last = np.floor(at[start + 1] / pitch - phase).astype(np.int64)
+    return _joined_runs(_Rows(row, first, last).where(last >= first))
+
+
+def _joined_runs(rows: _Rows) -> _Rows:
+    """Runs of a row that follow each other without a gap become one."""
+    if not len(rows.row):
+        return rows
+    gap = (rows.row[1:] != rows.row[:-1]) | (rows.first[1:] > rows.last[:-1] + 1)
+    starts = np.concatenate([[True], gap])
+    ends = np.concatenate([gap, [True]])
+    return _Rows(rows.row[starts], rows.first[starts], rows.last[ends])
+
+
+def _rows_met(low: Floats, high: Floats, across_mm: float) -> tuple[Ints, Ints]:
+    """Every row that meets each span of v: indices into the spans, and row numbers."""
+    first = np.ceil(low / across_mm).astype(np.int64)
+    last = np.floor(high / across_mm).astype(np.int64)
+    return _counted_out(first, np.maximum(last - first + 1, 0))
+
+
+def _counted_out(first: Ints, count: Ints) -> tuple[Ints, Ints]:
+    """Count out ranges: for each i, i repeated count[i] times, with first[i], first[i] + 1, ..."""
+    which = np.repeat(np.arange(len(first)), count)
+    ends = np.cumsum(count)
+    total = int(ends[-1]) if len(ends) else 0
+    return which, np.arange(total) - np.repeat(ends - count, count) + first[which]
+
+
+def _buffer_span(chords: Floats, v: Floats, reach_mm: float) -> tuple[Floats, Floats]:
+    """Where the line at height v meets each chord's buffer of radius `reach_mm`: u from, u to.
+
+    The buffer is a stadium: two end discs and the strip between its offset lines. The line meets
+    it in one interval, whose ends are the outermost of the places where it meets those parts.
+    """
+    u1, v1, u2, v2 = chords.T
+    du, dv = u2 - u1, v2 - v1
+    length = np.hypot(du, dv)
+    sizes = np.where(length > 0, length, 1.0)
+    left = np.full(len(v), np.inf)
+    right = np.full(len(v), -np.inf)
+    for u_end, v_end in ((u1, v1), (u2, v2)):
+        half2 = reach_mm**2 - (v - v_end) ** 2
+        half = np.sqrt(np.maximum(half2, 0.0))
+        met = half2 >= 0
+        left = np.where(met, np.minimum(left, u_end - half), left)
+        right = np.where(met, np.maximum(right, u_end + half), right)
+    slanted = np.abs(dv) > 1e-12 * sizes
+    safe_dv = np.where(slanted, dv, 1.0)
+    for side in (reach_mm, -reach_mm):
+        t = (v - v1 - side * du / sizes) / safe_dv
+        u = u1 + t * du - side * dv / sizes
+        met = slanted & (t >= 0) & (t <= 1)
+        left = np.where(met, np.minimum(left, u), left)
+        right = np.where(met, np.maximum(right, u), right)
+    missed = left > right
+    middle = (u1 + u2) / 2
+    return np.where(missed, middle, left), np.where(missed, middle, right)
+
+
+# --- links -----------------------------------------------------------------------------------
+
+
+def _neighbours(weave: Weave) -> list[tuple[int, int, int]]:
+    """Every link seen from both of its rings: (course, row step, site shift)."""
+    courses = len(weave.courses)
+    both = []
+    for link in weave.links:
+        both.append((link.course, link.row_step, link.site_shift))
+        back = (link.course + link.row_step) % courses
+        both.append((back, -link.row_step, -link.site_shift))
+    return both
+
+
+def _degrees(rows: _Rows, weave: Weave) -> tuple[_Rows, Ints, NDArray[np.bool_]]:
+    """How many links each site has to the given rings.
+
+    Returns:
+        Stretches of sites, taken or vacant, the number of links of each, and whether taken.
+        Vacant sites without any link are left out.
+    """
+    courses = len(weave.courses)
+    course = rows.row % courses
+    parts = [(rows.row, rows.first, rows.last + 1, np.zeros(len(rows.row), np.int64))]
+    for of_course, row_step, shift in _neighbours(weave):
+        own = (course == of_course).nonzero()[0]
+        parts.append(
+            (
+                rows.row[own] + row_step,
+                rows.first[own] + shift,
+                rows.last[own] + shift + 1,
+                np.ones(len(own), np.int64),
+            )
+        )
+    row = np.concatenate([p[0] for p in parts])
+    begin = np.concatenate([p[1] for p in parts])
+    end = np.concatenate([p[2] for p in parts])
+    link = np.concatenate([p[3] for p in parts])
+    at_row = np.concatenate([row, row])
+    at = np.concatenate([begin, end])
+    order = np.argsort((at_row << 32) + at, kind="stable")
+    at_row, at = at_row[order], at[order]
+    links = np.cumsum(np.concatenate([link, -link])[order])
+    taken = np.cumsum(np.concatenate([1 - link, link - 1])[order])
+    filled = ((links > 0) | (taken > 0))[:-1]
+    filled &= (at_row[1:] == at_row[:-1]) & (at[1:] > at[:-1])
+    i = filled.nonzero()[0]
+    return _Rows(at_row[i], at[i], at[i + 1] - 1), links[i], taken[i] > 0
+
+
+def _ties(rows: _Rows, weave: Weave) -> NDArray[np.int32]:
+    """Every link between the given runs, once: int32 (T, 5) as in `Fill.ties`."""
+    courses = len(weave.courses)
+    course = rows.row % courses
+    found = []
+    for link in weave.links:
+        own = (course == link.course).nonzero()[0]
+        low, high = rows.first[own] + link.site_shift, rows.last[own] + link.site_shift
+        base = (rows.row[own] + link.row_step) << 32
+        start = np.searchsorted((rows.row << 32) + rows.last, base + low)
+        stop = np.searchsorted((rows.row << 32) + rows.first, base + high, side="right")
+        which, other = _counted_out(start, np.maximum(stop - start, 0))
+        a = own[which]
+        begin = np.maximum(low[which], rows.first[other])
+        end = np.minimum(high[which], rows.last[other])
+        i = begin - link.site_shift - rows.first[a]
+        found.append(np.column_stack([a, other, i, begin - rows.first[other], end - begin + 1]))
+    ties = np.concatenate(found)
+    return ties[np.lexsort((ties[:, 1], ties[:, 0]))].astype(np.int32)
+
+
+# --- edges and dangling rings ----------------------------------------------------------------
+
+
+def _seats(
+    body: _Rows, outline: Outline, lattice: Lattice, weave: Weave
+) -> tuple[_Rows, Ints]:
+    """Vacant sites that would link two body rings or more, one by one, and the edge of each."""
+    stretch, links, taken = _degrees(body, weave)
+    vacant = stretch.where(~taken & (links >= MIN_LINKS))
+    which, k = _counted_out(vacant.first, vacant.last - vacant.first + 1)
+    row = vacant.row[which]
+    return _Rows(row, k, k), _nearest_edge(outline, lattice.centres(row, k))
+
+
+def _nearest_edge(outline: Outline, points: Floats) -> Ints:
+    """The edge nearest to each point, by the id of its first node; the earlier one at a draw."""
+    flats = [flatten(loop) for loop in outline.loops()]
+    owner = np.concatenate([f.edge_ids for f in flats])
+    lines = shapely.linestrings(
+        np.concatenate(
+            [np.stack([f.points, np.roll(f.points, -1, axis=0)], axis=1) for f in flats]
+        )
+    )
+    # The tree is asked for all nearest chords, so that the draw does not hang on its shape.
+    spots, chords = shapely.STRtree(lines).query_nearest(
+        shapely.points(points), all_matches=True
+    )
+    nearest = np.full(len(points), len(lines), dtype=np.int64)
+    np.minimum.at(nearest, spots, chords)
+    return owner[nearest]
+
+
+def _merged(body: _Rows, seats: _Rows, seat_edge: Ints) -> tuple[_Rows, Ints]:
+    """Body runs and edge rings in one sorted list, with the edge of each run (-1 for body)."""
+    row = np.concatenate([body.row, seats.row])
+    first = np.concatenate([body.first, seats.first])
+    last = np.concatenate([body.last, seats.last])
+    owner = np.concatenate([np.full(len(body.row), -1, dtype=np.int64), seat_edge])
+    order = np.argsort((row << 32) + first)
+    rows, owner = _Rows(row[order], first[order], last[order]), owner[order]
+    if len(rows.row) < 2:
+        return rows, owner
+    gap = (
+        (rows.row[1:] != rows.row[:-1])
+        | (rows.first[1:] != rows.last[:-1] + 1)
+        | (owner[1:] != owner[:-1])
+    )
+    starts, ends = np.concatenate([[True], gap]), np.concatenate([gap, [True]])
+    return _Rows(rows.row[starts], rows.first[starts], rows.last[ends]), owner[starts]
+
+
+def _without_dangling(
+    rows: _Rows, owner: Ints, weave: Weave
+) -> tuple[_Rows, Ints, _Rows]:
+    """Take out rings with too few links, again and again until nothing changes.
+
+    Returns:
+        What stays, the edge of each of its runs, and what was taken out.
+    """
+    gone: list[_Rows] = []
+    while len(rows.row):
+        stretch, links, taken = _degrees(rows, weave)
+        loose = stretch.where(taken & (links < MIN_LINKS))
+        if not len(loose.row):
+            break
+        gone.append(loose)
+        rows, owner = _cut_out(rows, owner, loose)
+    if not gone:
+        return rows, owner, rows.where(np.zeros(len(rows.row), dtype=np.bool_))
+    row, first, last = (
+        np.concatenate([getattr(g, name) for g in gone]) for name in ("row", "first", "last")
+    )
+    order = np.argsort((row << 32) + first)
+    return rows, owner, _Rows(row[order], first[order], last[order])
+
+
+def _cut_out(rows: _Rows, owner: Ints, loose: _Rows) -> tuple[_Rows, Ints]:
+    """The runs without the loose stretches, each of which lies within one run."""
+    run = np.searchsorted((rows.row << 32) + rows.first, (loose.row << 32) + loose.first, "right")
+    run = run - 1
+    row = np.concatenate([rows.row, loose.row])
+    first = np.concatenate([rows.first, loose.last + 1])
+    owner = np.concatenate([owner, owner[run]])
+    end = np.concatenate([rows.last, rows.last[run]])
+    order = np.argsort((row << 32) + first, kind="stable")
+    row, first, owner, end = row[order], first[order], owner[order], end[order]
+    # A piece ends before the next loose stretch of its run, or where the run ended.
+    after = np.searchsorted((loose.row << 32) + loose.first, (row << 32) + first)
+    safe = np.minimum(after, len(loose.row) - 1)
+    cut = (after < len(loose.row)) & (loose.row[safe] == row) & (loose.first[safe] <= end)
+    last = np.where(cut, loose.first[safe] - 1, end)
+    keep = last >= first
+    return _Rows(row, first, last).where(keep), owner[keep]
+
+
+def _assembled(
+    kept: _Rows, owner: Ints, dropped: _Rows, weave: Weave, lattice: Lattice
+) -> Fill:
+    row = np.concatenate([kept.row, dropped.row])
+    first = np.concatenate([kept.first, dropped.first])
+    last = np.concatenate([kept.last, dropped.last])
+    edge = np.concatenate([owner, np.full(len(dropped.row), -1, dtype=np.int64)])
+    role = np.concatenate([np.where(owner < 0, BODY, EDGE), np.full(len(dropped.row), DROPPED)])
+    order = np.argsort((row << 32) + first)
+    rows = _Rows(row[order], first[order], last[order])
+    course = rows.row % len(weave.courses)
+    runs = np.column_stack(
+        [course, np.zeros_like(course), role[order], rows.first, rows.last - rows.first + 1]
+    )
+    place = np.empty((len(runs), 4))
+    place[:, :2] = lattice.centres(rows.row, rows.first)
+    place[:, 2] = lattice.along_mm * math.cos(lattice.grain_rad)
+    place[:, 3] = lattice.along_mm * math.sin(lattice.grain_rad)
+    return Fill(
+        runs.astype(np.int32),
+        rows.row.astype(np.int32),
+        place,
+        _ties(rows, weave),
+        edge[order],
+    )
+
+
+# --- places ----------------------------------------------------------------------------------
+
+
+def sites(fill: Fill, box: tuple[float, float, float, float] | None = None) -> Sites:
+    """Ring centres, optionally only those inside a box (x0, y0, x1, y1) of the panel frame."""
+    count = fill.runs[:, 4].astype(np.int64)
+    first = np.zeros_like(count)
+    if box is not None:
+        low, high = np.zeros(len(count)), count - 1.0
+        for axis in (0, 1):
+            start, step = fill.place[:, axis], fill.place[:, axis + 2]
+            level = np.abs(step) < 1e-12
+            safe = np.where(level, 1.0, step)
+            a, b = (box[axis] - start) / safe, (box[axis + 2] - start) / safe
+            outside = (start < box[axis]) | (start > box[axis + 2])
+            low = np.where(level, np.where(outside, np.inf, low), np.maximum(low, np.minimum(a, b)))
+            high = np.where(level, high, np.minimum(high, np.maximum(a, b)))
+        met = low <= high
+        first = np.ceil(np.where(met, low, 0.0)).astype(np.int64)
+        count = np.where(met, np.floor(np.where(met, high, -1.0)).astype(np.int64) - first + 1, 0)
+        count = np.maximum(count, 0)
+    which, i = _counted_out(first, count)
+    place = fill.place[which]
+    return Sites(
+        place[:, 0] + i * place[:, 2],
+        place[:, 1] + i * place[:, 3],
+        fill.runs[which, 0].astype(np.int8),
+        fill.runs[which, 2].astype(np.int8),
+    )

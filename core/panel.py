@@ -1,0 +1,63 @@
+"""A panel: an outline, and how mail lies on it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from core.outline import Outline
+from core.weave.lay import Lay
+
+Edging = Literal["plain", "edged"]
+PlacingRule = Literal["whole", "centre"]
+
+MAX_COPIES = 1000
+
+
+@dataclass(frozen=True, slots=True)
+class EdgeFinish:
+    """How one edge is finished; the edge is named by the node it starts at."""
+
+    node_id: int
+    edging: Edging = "plain"
+    name: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Panel:
+    """A piece of mail and the shape it covers.
+
+    Attributes:
+        id: unique in the project.
+        outline: panel frame, mm, x right, y down.
+        ring_id: which of the project's rings it is woven from.
+        weave: key of the weave.
+        grain_deg: angle of the rows, degrees, clockwise on screen from level.
+        origin_x_mm: a ring of row 0 is centred here; stays put while the outline is dragged.
+        rule: "whole": rings lie wholly inside; "centre": their centres do.
+        copies: how many to make; with `mirrored`, half of them are mirror images.
+        edges: finishes of the edges that are not plain and unnamed, in node order.
+        glued: glued or sewn all over a pad, rather than hanging free.
+    """
+
+    id: int
+    name: str
+    outline: Outline
+    ring_id: int
+    weave: str = "european-4-in-1"
+    lay: Lay = Lay()
+    grain_deg: float = 0.0
+    origin_x_mm: float = 0.0
+    origin_y_mm: float = 0.0
+    rule: PlacingRule = "whole"
+    copies: int = 1
+    mirrored: bool = False
+    edges: tuple[EdgeFinish, ...] = ()
+    glued: bool = True
+
+    def finish(self, node_id: int) -> EdgeFinish:
+        """The finish of the edge that starts at that node; plain when nothing was set."""
+        for edge in self.edges:
+            if edge.node_id == node_id:
+                return edge
+        return EdgeFinish(node_id)

@@ -1,0 +1,48 @@
+"""A costume: its rings, its panels and how its makers count."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from core.panel import Panel
+from core.ring import RingSpec
+
+Practice = Literal["novice", "practised"]
+Unit = Literal["mm", "in"]
+
+
+@dataclass(frozen=True, slots=True)
+class Project:
+    """Everything one file holds.
+
+    Attributes:
+        practice: whose default paces and spare share count until there are trials.
+        spare_percent: the maker's own spare share; None takes the practice's default.
+        unit: the unit lengths are shown in; values are mm throughout.
+        currency: sign put before prices.
+        next_id: the next free id for panels, rings and nodes.
+    """
+
+    name: str = ""
+    rings: tuple[RingSpec, ...] = ()
+    panels: tuple[Panel, ...] = ()
+    practice: Practice = "novice"
+    spare_percent: float | None = None
+    unit: Unit = "mm"
+    currency: str = "€"
+    next_id: int = 1
+
+    def panel(self, panel_id: int) -> Panel:
+        """The panel of that id; raises KeyError when there is none."""
+        for panel in self.panels:
+            if panel.id == panel_id:
+                return panel
+        raise KeyError(panel_id)
+
+    def ring(self, ring_id: int) -> RingSpec:
+        """The ring of that id; raises KeyError when there is none."""
+        for ring in self.rings:
+            if ring.id == ring_id:
+                return ring
+        raise KeyError(ring_id)

@@ -1,0 +1,172 @@
+"""Counts: the rings of one panel, where they lie and how sure the number is."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from core.fill import BODY, DROPPED, EDGE, Fill, fill_panel
+from core.memo import memo_by_identity
+from core.outline import edge_ids, edge_lengths_mm, polygon
+from core.panel import Edging, Panel
+from core.ring import Ring, RingSpec, resolve
+from core.texts import _
+from core.weave.cells import Weave, weave_of
+from core.weave.lay import Lay, SolvedLay, solve_lay
+
+
+@dataclass(frozen=True, slots=True)
+class EdgeTally:
+    """One edge: its length and the rings set in its seats, for one copy of the panel."""
+
+    node_id: int
+    name: str
+    length_mm: float
+    edging: Edging
+    rings: int
+
+
+@dataclass(frozen=True, eq=False)
+class PanelTally:
+    """What one panel holds.
+
+    Attributes:
+        body: places of the weave that lie on the panel.
+        edge: edge rings in the seats of edged edges.
+        dangling: places left empty, because a ring there would hang by fewer than two links.
+        low: `total` if the mail lay spread: the fewest there can be. None once a swatch settles
+            the lay.
+        high: `total` if the mail hung drawn across, rows level.
+    """
+
+    panel: Panel
+    ring: Ring
+    weave: Weave
+    solved: SolvedLay
+    fill: Fill
+    body: int
+    edge: int
+    dangling: int
+    area_mm2: float
+    perimeter_mm: float
+    edges: tuple[EdgeTally, ...]
+    low: int | None
+    high: int | None
+
+    @property
+    def per_copy(self) -> int:
+        """Rings to weave for one copy."""
+        return self.body + self.edge - self.dangling
+
+    @property
+    def total(self) -> int:
+        """Rings to weave for all copies."""
+        return self.per_copy * self.panel.copies
+
+    def how(self) -> tuple[str, ...]:
+        """Sentences that say how the count came about."""
+        rule = (
+            _("whole rings inside")
+            if self.panel.rule == "whole"
+            else _("ring centres inside")
+        )
+        lines = [
+            *self.solved.how(),
+            _(
+                "{body} places of the weave lie on the outline ({rule}, rows turned {grain:g}°);"
+                " area {area:.1f} cm² ÷ {each:.2f} mm² a ring would give {rough:.0f}."
+            ).format(
+                body=self.body,
+                rule=rule,
+                grain=self.panel.grain_deg,
+                area=self.area_mm2 / 100,
+                each=self.solved.area_per_ring_mm2,
+                rough=self.area_mm2 / self.solved.area_per_ring_mm2,
+            ),
+            _(
+                "{n} of them stay empty: a ring there would hang by fewer than two links."
+            ).format(n=self.dangling),
+            _("Edge rings: one in every seat, a vacant place that links two body rings: {n}.").format(
+                n=self.edge
+            ),
+            _("{body} − {dangling} + {edge} = {one} rings, × {copies} = {total}.").format(
+                body=self.body,
+                dangling=self.dangling,
+                edge=self.edge,
+                one=self.per_copy,
+                copies=self.panel.copies,
+                total=self.total,
+            ),
+        ]
+        if self.low is not None and self.high is not None:
+            lines.append(
+                _(
+                    "Until a swatch is measured: {low} if the mail lies spread,"
+                    " {high} if it hangs drawn across."
+                ).format(low=self.low, high=self.high)
+            )
+        return tuple(lines)
+
+
+@memo_by_identity
+def tally_panel(panel: Panel, spec: RingSpec) -> PanelTally:
+    """Count one panel woven from one ring.
+
+    Raises:
+        RingloftError: the ring cannot be wound or cannot make the weave, or the outline encloses
+            no clear area; the words name the panel.
+    """
+    ring = resolve(spec)
+    weave = weave_of(panel.weave)
+    solved = solve_lay(panel.weave, ring.wire_mm, ring.inner_mm, panel.lay)
+    fill = fill_panel(
+        panel.outline,
+        panel.edges,
+        weave,
+        solved,
+        panel.grain_deg,
+        panel.origin_x_mm,
+        panel.origin_y_mm,
+        panel.rule,
+    )
+    shape = polygon(panel.outline)
+    lengths = edge_lengths_mm(panel.outline)
+    edge_runs = fill.runs[:, 2] == EDGE
+    edges = []
+    for i, node_id in enumerate(edge_ids(panel.outline), start=1):
+        finish = panel.finish(node_id)
+        rings = int(fill.runs[edge_runs & (fill.edge_of == node_id), 4].sum())
+        name = finish.name or _("Edge {n}").format(n=i)
+        edges.append(EdgeTally(node_id, name, lengths[node_id], finish.edging, rings))
+    dangling = fill.count(DROPPED)
+    body, edge = fill.count(BODY) + dangling, fill.count(EDGE)
+    low, high = _range(panel, ring, solved, (body + edge - dangling) * panel.copies)
+    return PanelTally(
+        panel,
+        ring,
+        weave,
+        solved,
+        fill,
+        body,
+        edge,
+        dangling,
+        float(shape.area),
+        float(np.sum(list(lengths.values()))),
+        tuple(edges),
+        low,
+        high,
+    )
+
+
+def _range(
+    panel: Panel, ring: Ring, solved: SolvedLay, total: int
+) -> tuple[int | None, int | None]:
+    """The count in the lays that need the fewest and the most rings, by area per ring."""
+    if panel.lay.kind == "swatch":
+        return None, None
+    counts = [total]
+    for kind in ("spread", "across"):
+        lay = solve_lay(panel.weave, ring.wire_mm, ring.inner_mm, Lay(kind))
+        counts.append(round(total * solved.area_per_ring_mm2 / lay.area_per_ring_mm2))
+    return min(counts), max(counts)
