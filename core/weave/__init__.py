@@ -1,0 +1,1 @@
+"""Weaves as data, and the sheets they make, solved from contact."""
