@@ -1,0 +1,271 @@
+"""The ring: spring-back, wire and mass against independent methods and published figures."""
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import assume, given
+from hypothesis import strategies as st
+
+from core import wire
+from core.errors import BadValue, WireNeverYields
+from core.ring import (
+    Ring,
+    RingSpec,
+    growth_ratio,
+    mandrel_for_inner,
+    released_inner_mm,
+    resolve,
+    ring_from_mandrel,
+    yield_from_trial,
+    yield_ratio,
+)
+
+STEEL = wire.metal("steel-galvanized")
+
+
+def spec(**changes):
+    values = {"id": 1, "name": "test", "metal": "steel-galvanized", "wire_mm": 1.6}
+    return RingSpec(**{**values, "mandrel_mm": 8.0, **changes})
+
+
+@pytest.mark.parametrize(
+    ("wire_mm", "mandrel_mm", "yield_mpa", "modulus_gpa", "inner_mm"),
+    [
+        (1.6, 8.0, 350, 200, 8.174),
+        (1.6, 8.0, 550, 200, 8.277),
+        (1.6, 8.0, 1100, 193, 8.591),
+        (1.6, 8.0, 250, 70, 8.362),
+        (1.6, 8.0, 345, 105, 8.332),
+        (1.0, 10.0, 1100, 193, 11.307),
+    ],
+)
+def test_spring_back_table(wire_mm, mandrel_mm, yield_mpa, modulus_gpa, inner_mm):
+    # Source: derived, the round-bar analogue of Gardiner 1957 (Trans. ASME 79); the stress block
+    # summed by quadrature.
+    found = released_inner_mm(mandrel_mm, wire_mm, yield_mpa, modulus_gpa)
+    assert found == pytest.approx(inner_mm, abs=1e-3)
+
+
+def moment_over_yield_moment(x):
+    """M/My of a round bar by summing its stress block, elastic within x of the radius.
+
+    With height = r·sin t the strip's width is 2r·cos t; Gauss-Legendre on each smooth part.
+    """
+    nodes, weights = np.polynomial.legendre.leggauss(60)
+
+    def integral(low, high, stress):
+        t = (low + high) / 2 + (high - low) / 2 * nodes
+        return (high - low) / 2 * np.sum(weights * stress(t) * np.sin(t) * np.cos(t) ** 2)
+
+    edge = math.asin(x)
+    elastic = integral(0.0, edge, lambda t: np.sin(t) / x)
+    plastic = integral(edge, math.pi / 2, np.ones_like)
+    return 16 / math.pi * (elastic + plastic)
+
+
+@given(st.floats(0.001, 0.999))
+def test_spring_back_equals_the_summed_stress_block(x):
+    # Release is elastic: 1/R = 1/R_w - M/(E·I), which is R_w/R = 1 - x·M/My.
+    assert growth_ratio(x) == pytest.approx(1 - x * moment_over_yield_moment(x), abs=1e-12)
+
+
+def test_the_plastic_moment_tends_to_the_shape_factor_of_a_circle():
+    # Source: shape factor 16/(3π) of a solid circle, any strength-of-materials handbook.
+    assert (1 - growth_ratio(1e-4)) / 1e-4 == pytest.approx(16 / (3 * math.pi), rel=1e-7)
+    assert moment_over_yield_moment(1e-4) == pytest.approx(16 / (3 * math.pi), rel=1e-7)
+
+
+def test_a_sheet_springs_back_some_twelve_per_cent_less():
+    # Source: Gardiner 1957, Trans. ASME 79: R_i/R_f = 4z³ - 3z + 1 with z = R_i·Y/(E·T) = x/2.
+    for x in (0.01, 0.05, 0.1):
+        sheet = 1 - (4 * (x / 2) ** 3 - 3 * (x / 2) + 1)
+        assert sheet / (1 - growth_ratio(x)) == pytest.approx(0.88, abs=0.01)
+
+
+def test_wire_at_the_edge_of_yield_opens_to_straight():
+    assert growth_ratio(math.nextafter(1.0, 0.0)) == pytest.approx(0.0, abs=1e-6)
+
+
+@pytest.mark.parametrize("x", [1.0, 1.5, float("nan")])
+def test_wire_that_never_yields_is_refused(x):
+    with pytest.raises(WireNeverYields, match="no ring"):
+        growth_ratio(x)
+
+
+def test_thin_hard_wire_on_a_thick_rod_makes_no_ring():
+    # x = 2·1100·50.25/(193000·0.5) = 1.146.
+    with pytest.raises(WireNeverYields) as caught:
+        ring_from_mandrel(0.5, 100.0, wire.custom_metal(1100, 193, 7.9))
+    assert caught.value.do
+    assert "\n" not in str(caught.value)
+    # Just short of that it yields, but opens wider than any ring.
+    with pytest.raises(WireNeverYields):
+        released_inner_mm(84.0, 0.5, 1100, 193)
+
+
+winds = st.tuples(
+    st.floats(0.5, 3.0), st.floats(3.0, 20.0), st.floats(50.0, 1500.0), st.floats(60.0, 210.0)
+)
+
+
+def winds_to_a_ring(wire_mm, mandrel_mm, yield_mpa, modulus_gpa):
+    return yield_ratio(mandrel_mm, wire_mm, yield_mpa, modulus_gpa) < 0.6
+
+
+@given(winds, st.floats(1.001, 1.5))
+def test_harder_wire_and_a_thicker_rod_make_a_wider_ring(wind, more):
+    wire_mm, mandrel_mm, yield_mpa, modulus_gpa = wind
+    assume(winds_to_a_ring(wire_mm, mandrel_mm * more, yield_mpa * more, modulus_gpa))
+    inner = released_inner_mm(mandrel_mm, wire_mm, yield_mpa, modulus_gpa)
+    assert inner > mandrel_mm
+    assert released_inner_mm(mandrel_mm, wire_mm, yield_mpa * more, modulus_gpa) > inner
+    assert released_inner_mm(mandrel_mm * more, wire_mm, yield_mpa, modulus_gpa) > inner
+    assert released_inner_mm(mandrel_mm, wire_mm, yield_mpa, modulus_gpa * more) < inner
+
+
+@given(winds)
+def test_a_trial_coil_gives_back_the_yield_and_the_mandrel(wind):
+    wire_mm, mandrel_mm, yield_mpa, modulus_gpa = wind
+    assume(winds_to_a_ring(*wind))
+    inner = released_inner_mm(mandrel_mm, wire_mm, yield_mpa, modulus_gpa)
+    found = yield_from_trial(mandrel_mm, wire_mm, inner, modulus_gpa)
+    assert found == pytest.approx(yield_mpa, rel=1e-6)
+    rod = mandrel_for_inner(inner, wire_mm, yield_mpa, modulus_gpa)
+    assert rod == pytest.approx(mandrel_mm, rel=1e-9)
+
+
+def test_a_trial_no_wider_than_its_rod_tells_nothing():
+    with pytest.raises(BadValue, match="not wider than its mandrel"):
+        yield_from_trial(8.0, 1.6, 8.0, 200)
+
+
+def test_no_rod_winds_very_hard_thin_wire_to_a_small_ring():
+    with pytest.raises(BadValue, match="no rod is thin enough"):
+        mandrel_for_inner(0.2, 1.0, 5000, 1.0)
+
+
+def test_a_measured_coil_overrides_the_model():
+    modelled, measured = resolve(spec()), resolve(spec(inner_measured_mm=8.4))
+    assert modelled.inner_mm == pytest.approx(8.174, abs=1e-3)
+    assert measured.inner_mm == 8.4
+    assert measured.inner_range_mm == (8.4, 8.4)
+    assert resolve(spec(mandrel_mm=None, inner_measured_mm=8.4)).inner_mm == 8.4
+    assert any("trial coil" in line and "8.400" in line for line in measured.how())
+
+
+def test_the_modelled_growth_is_shown_with_forty_per_cent():
+    low, high = resolve(spec()).inner_range_mm
+    assert (low, high) == pytest.approx((8 + 0.6 * 0.1742, 8 + 1.4 * 0.1742), abs=1e-3)
+
+
+def test_neither_rod_nor_measure_is_refused():
+    with pytest.raises(BadValue, match="neither a mandrel nor a measured"):
+        resolve(spec(mandrel_mm=None))
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"wire_mm": 0.1},
+        {"wire_mm": 12.0},
+        {"wire_mm": float("nan")},
+        {"mandrel_mm": 0.0},
+        {"mandrel_mm": -8.0},
+        {"mandrel_mm": 250.0},
+        {"inner_measured_mm": 5.0},
+        {"inner_measured_mm": float("inf")},
+        {"kerf_mm": -0.1},
+        {"kerf_mm": 9.0},
+        {"kerf_mm": float("nan")},
+        {"metal": "wood"},
+    ],
+)
+def test_values_no_ring_has_are_refused_in_one_line(changes):
+    with pytest.raises(BadValue) as caught:
+        resolve(spec(**changes))
+    assert caught.value.what
+    assert caught.value.where
+    assert caught.value.do
+    assert "\n" not in str(caught.value)
+
+
+@given(st.floats(0.5, 3.0), st.floats(2.0, 12.0))
+def test_mass_equals_a_torus_of_the_same_ring(wire_mm, aspect_ratio):
+    # Source: volume of a torus 2π²Rr².
+    ring = Ring(wire_mm, aspect_ratio * wire_mm, STEEL)
+    big, small = (ring.outer_mm - wire_mm) / 2, wire_mm / 2
+    volume_mm3 = 2 * math.pi**2 * big * small**2
+    assert ring.mass_g == pytest.approx(volume_mm3 * 7.85e-3, rel=1e-12)
+    assert ring.aspect_ratio == pytest.approx(aspect_ratio)
+
+
+def test_mass_equals_a_meshed_torus():
+    # Source: trimesh; its mesh of 512 × 256 parts lies 0.0125 % inside the torus.
+    creation = pytest.importorskip("trimesh.creation")
+    mesh = creation.torus(4.8, 0.8, major_sections=512, minor_sections=256)
+    ring = Ring(1.6, 8.0, STEEL)
+    assert ring.centreline_mm == 4.8
+    assert ring.mass_g == pytest.approx(mesh.volume * 7.85e-3, rel=2e-4)
+
+
+def test_a_saw_takes_its_kerf_once_from_turn_mass_and_diameter():
+    clean, sawn = resolve(spec()), resolve(spec(kerf_mm=0.5))
+    assert sawn.inner_mm == pytest.approx(clean.inner_mm - 0.5 / math.pi)
+    lost_g = 0.5 * math.pi * 0.8**2 * 7.85e-3
+    assert sawn.mass_g == pytest.approx(clean.mass_g - lost_g)
+    assert sawn.wire_per_ring_mm == pytest.approx(clean.wire_per_ring_mm)
+    assert sawn.turns_kept == pytest.approx(clean.turns_kept)
+
+
+@given(winds)
+def test_release_keeps_the_wire_and_loses_turns(wind):
+    wire_mm, mandrel_mm, yield_mpa, modulus_gpa = wind
+    assume(winds_to_a_ring(*wind))
+    ring = ring_from_mandrel(wire_mm, mandrel_mm, wire.custom_metal(yield_mpa, modulus_gpa, 7.85))
+    assert 0 < ring.turns_kept < 1
+    assert ring.turn_on_mandrel_mm < ring.wire_per_ring_mm
+    # Turns times their flat length is the same before and after.
+    before = math.pi * (mandrel_mm + wire_mm)
+    after = ring.turns_kept * 2 * math.pi * ring.centreline_mm
+    assert after == pytest.approx(before, rel=1e-12)
+
+
+def test_wire_per_ring_is_the_length_of_the_helix():
+    # The helix drawn as 20,000 straight steps.
+    ring = Ring(1.6, 8.0, STEEL)
+    t = np.linspace(0, 2 * np.pi, 20_001)
+    points = np.stack([4.8 * np.cos(t), 4.8 * np.sin(t), 1.6 * t / (2 * np.pi)], axis=1)
+    length = np.linalg.norm(np.diff(points, axis=0), axis=1).sum()
+    assert ring.wire_per_ring_mm == pytest.approx(length, rel=1e-7)
+
+
+def test_two_hundred_feet_of_sixteen_gauge():
+    # Common practice, no source: before spring-back and waste, 2400 in / (π · 0.5 in).
+    ring = Ring(wire.gauge_mm("us-steel", 16), 7 / 16 * 25.4, STEEL)
+    assert ring.aspect_ratio == pytest.approx(7.0, rel=1e-12)
+    assert math.floor(2400 * 25.4 / (2 * math.pi * ring.centreline_mm)) == 1527
+
+
+def test_fourteen_gauge_on_the_same_rod():
+    # Common practice, no source: aspect ratio 5.5 and 1.70 times the weight of each ring.
+    thin = Ring(wire.gauge_mm("us-steel", 16), 7 / 16 * 25.4, STEEL)
+    thick = Ring(wire.gauge_mm("us-steel", 14), 7 / 16 * 25.4, STEEL)
+    assert thick.aspect_ratio == pytest.approx(5.47, abs=0.005)
+    assert thick.mass_g / thin.mass_g == pytest.approx(1.70, abs=0.005)
+
+
+def test_efforts_follow_their_powers():
+    thin, thick = Ring(1.0, 6.0, STEEL), Ring(2.0, 12.0, STEEL)
+    assert thick.cut_effort / thin.cut_effort == pytest.approx(4)
+    assert thick.close_effort / thin.close_effort == pytest.approx(8)
+    assert thick.opening_pull_n / thin.opening_pull_n == pytest.approx(4)
+    # By hand: 350 N/mm² · 1 mm³ / (6 · 3.5 mm) = 16.67 N.
+    assert thin.opening_pull_n == pytest.approx(16.667, abs=1e-3)
+
+
+def test_the_opening_pull_is_the_plastic_moment_of_a_round_bar_over_its_arm():
+    # My = σy·πd³/32, times the shape factor 16/(3π) (strength-of-materials handbooks).
+    ring = Ring(1.6, 8.0, STEEL)
+    plastic_nmm = 350 * math.pi * 1.6**3 / 32 * 16 / (3 * math.pi)
+    assert ring.opening_pull_n == pytest.approx(plastic_nmm / 4.8, rel=1e-12)
