@@ -175,6 +175,7 @@ def test_what_is_no_count_is_refused(text):
         (units.format_mass(999.7), "1.00 kg"),
         (units.format_mass(3472), "3.47 kg"),
         (units.format_mass(9.996), "10.0 g"),
+        (units.format_mass(9.96), "9.96 g"),
         (units.format_mass(0), "0 g"),
         (units.format_wire_length(31_900), "31.9 m"),
         (units.format_wire_length(31_900, "in"), "105 ft"),
