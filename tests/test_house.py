@@ -319,3 +319,29 @@ def test_wheel_tallies_a_packaged_sample_away_from_the_checkout(wheel, tmp_path)
     with (ROOT / "core/version.py").open(encoding="utf-8") as file:
         version = re.search(r'VERSION = "(.+)"', file.read()).group(1)
     assert version in run(str(place / "bin/ringloft"), "--version")
+
+
+# --- what every test gets ---------------------------------------------------------------------
+
+
+def test_golden_files_compare_and_renew(golden, tmp_path):
+    Golden = type(golden)
+    Golden(renew=True, folder=tmp_path).check("deep/one.txt", "a\nb\n")
+    compare = Golden(renew=False, folder=tmp_path)
+    compare.check("deep/one.txt", "a\nb\n")
+    with pytest.raises(pytest.fail.Exception, match=r"(?s)-b.*\+c"):
+        compare.check("deep/one.txt", "a\nc\n")
+    with pytest.raises(pytest.fail.Exception, match="renew-golden"):
+        compare.check("none.txt", "a\n")
+
+
+@pytest.mark.parametrize("turn", [1, 2])
+def test_each_test_has_settings_of_its_own(turn, own_folders):
+    from PySide6.QtCore import QSettings
+
+    settings = QSettings("Ringloft", "house test")
+    assert settings.fileName().startswith(str(own_folders))
+    assert settings.value("seen") is None
+    settings.setValue("seen", turn)
+    settings.sync()
+    assert list(own_folders.rglob("house test.conf"))
