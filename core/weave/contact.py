@@ -83,7 +83,7 @@ def near_places(a: Circles, b: Circles) -> Near:
     a1 = Circles(a.centre[pair], a.u[pair], a.v[pair], a.radius[pair])
     b1 = Circles(b.centre[pair], b.u[pair], b.v[pair], b.radius[pair])
     step = 2 * math.pi / _SAMPLES
-    f: Floats = _ANGLES[at]
+    f = np.asarray(_ANGLES[at], dtype=np.float64)
     lo, hi = f - step, f + step
     eps = 1e-6
 
@@ -98,7 +98,7 @@ def near_places(a: Circles, b: Circles) -> Near:
         with np.errstate(divide="ignore", invalid="ignore"):
             newton = f - s / bend
         fine = np.isfinite(newton) & (newton > lo) & (newton < hi)
-        nxt: Floats = np.where(fine, newton, 0.5 * (lo + hi))
+        nxt = np.where(fine, newton, 0.5 * (lo + hi)).astype(np.float64)
         if np.max(np.abs(nxt - f), initial=0.0) < 1e-9:
             f = nxt
             break

@@ -211,8 +211,10 @@ def _solve_swatch(
     aspect = 2 * radius / wire_mm - 1
     starts = [table.state(kind, aspect) for kind in table.lays]
     near = nearest_sheet(weave, along / unit, across / unit, radius / unit, starts)
+    best = widest_lean(weave, near[0], near[1], radius / unit)
+    lean = best[0] if best is not None else near[2]
     return SolvedLay(
-        along, across, near[2], wire_mm, radius, "swatch", weave_id,
+        along, across, lean, wire_mm, radius, "swatch", weave_id,
         feasible=False, nearest_mm=(near[0] * unit, near[1] * unit),
     )
 
