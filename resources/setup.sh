@@ -107,7 +107,7 @@ rm -f "$venv/.setup-run" "$venv/.setup-dev"
 
 if [ "$kind" = dev ]; then
     say "installing Python packages, about $PIP_DEV_MB MB if none is there yet"
-    target="$root[dev]"
+    target="${root}[dev]"
 else
     say "installing Python packages, about $PIP_MB MB if none is there yet"
     target=$root
