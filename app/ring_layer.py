@@ -1,0 +1,234 @@
+"""Paints the rings of a panel on the canvas, at every zoom.
+
+Near, the arcs of the few rings in view; else sprites, level by level; with hair-thin wire one
+sprite a ring; farthest a tint of the same brightness. See `app.ring_sprites` for the sprites.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import OrderedDict
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import shiboken6
+from numpy.typing import NDArray
+from PySide6.QtCore import QPoint, QRect, Qt
+from PySide6.QtGui import QColor, QPainter, QPainterPath, QPixmap, QTransform
+
+from app import ring_sprites as sprites
+from app.theme import Theme
+from app.view import View
+from core.drawing import RingArc, ring_arcs
+from core.fill import DROPPED, EDGE, Fill, sites
+from core.weave.cells import Weave
+from core.weave.lay import SolvedLay
+
+Floats = NDArray[np.float64]
+
+LEVELS_FROM_WIRE_PX = 1.5
+"""Thinner wire than this shows no over and under."""
+
+TINT_BELOW_WIRE_PX = 0.5
+"""Thinner wire than this shows no rings."""
+
+SHADOW_FROM_WIRE_PX = 3.0
+
+ARCS_FROM_RING_PX = 400.0
+"""Larger rings are drawn directly: sprites would be large, and few rings are in view."""
+
+KEPT_ATLASES = 6
+
+
+@dataclass(frozen=True, slots=True)
+class Rings:
+    """Rings to paint: centres in device pixels, and which kind of sprite; arrays (n,)."""
+
+    x: Floats
+    y: Floats
+    course: NDArray[np.int8]
+    kind: NDArray[np.int8]
+
+
+def draw_fragments(painter: QPainter, fragments: Floats, pixmap: QPixmap) -> None:
+    """Draw many pieces of one pixmap in order.
+
+    Args:
+        painter: where; whole pixels stay sharp when it has no scale.
+        fragments: float64 (n, 10), C order: x, y of the middle, left, top, width, height in the
+            pixmap, x scale, y scale, rotation, opacity: how Qt lays out a PixmapFragment.
+        pixmap: the picture.
+    """
+    if len(fragments) == 0:
+        return
+    fragments = np.ascontiguousarray(fragments, dtype=np.float64)
+    # PySide takes one fragment and a count; the count may run on over an array in memory.
+    head: Any = shiboken6.wrapInstance(fragments.ctypes.data, QPainter.PixmapFragment)
+    painter.drawPixmapFragments(head, len(fragments), pixmap)
+
+
+def draw_one_by_one(painter: QPainter, fragments: Floats, pixmap: QPixmap) -> None:
+    """The same picture as `draw_fragments`, for unscaled fragments, by plain calls."""
+    for x, y, left, top, width, height in fragments[:, :6].tolist():
+        at = QPoint(round(x - width / 2), round(y - height / 2))
+        painter.drawPixmap(at, pixmap, QRect(int(left), int(top), int(width), int(height)))
+
+
+def fragments_of(atlas: sprites.Atlas, rings: Rings) -> Floats:
+    """The fragments that show rings, lowest layer first, float64 (n, 10)."""
+    whole_x, whole_y = np.floor(rings.x), np.floor(rings.y)
+    phase = (
+        ((rings.y - whole_y) * atlas.phases).astype(np.int32) * atlas.phases
+        + ((rings.x - whole_x) * atlas.phases).astype(np.int32)
+    )
+    kinds, courses, layers, _six = atlas.cells.shape
+    cell = rings.kind.astype(np.intp) * courses + rings.course
+    parts = []
+    for layer in range(layers):
+        table = atlas.cells[:, :, layer].reshape(kinds * courses, 6).astype(np.float64)
+        shown = table[:, 2] > 0
+        if not shown.any():
+            continue
+        pick = slice(None) if shown[cell].all() else shown[cell]
+        mine = cell[pick]
+        left, top, width, height, dx, dy = table.T
+        part = np.empty((len(mine), 10))
+        part[:, 0] = whole_x[pick] + (dx + width / 2)[mine]
+        part[:, 1] = whole_y[pick] + (dy + height / 2)[mine]
+        part[:, 2] = left[mine] + phase[pick] * (width + 1)[mine]
+        part[:, 3] = top[mine]
+        part[:, 4] = width[mine]
+        part[:, 5] = height[mine]
+        part[:, 6:8] = 1.0
+        part[:, 8] = 0.0
+        part[:, 9] = 1.0
+        parts.append(part)
+    return np.concatenate(parts) if parts else np.empty((0, 10))
+
+
+class RingLayer:
+    """Paints a panel's rings; keeps its sprites from one frame to the next."""
+
+    def __init__(self) -> None:
+        self._atlases: OrderedDict[tuple[object, ...], sprites.Atlas] = OrderedDict()
+        self._shown: tuple[tuple[object, ...], Fill, Floats] | None = None
+
+    def paint(
+        self, painter: QPainter, view: View, size_px: tuple[float, float], dpr: float, fill: Fill,
+        solved: SolvedLay, weave: Weave, grain_deg: float, look: str, theme: Theme,
+    ) -> None:
+        """Paint the rings of one panel.
+
+        Args:
+            painter: in logical pixels of the widget, untransformed.
+            view: where mm lie on the widget.
+            size_px: width and height of the widget, logical pixels.
+            dpr: device pixels in a logical one.
+            fill: the rings.
+            solved: their sheet.
+            weave: their weave.
+            grain_deg: the panel's grain.
+            look: the metal's look, a key of ``theme.metals``.
+            theme: the colours.
+        """
+        if len(fill.runs) == 0:
+            return
+        scale = view.scale * dpr
+        wire = solved.wire_mm * scale
+        reach = solved.half_across_mm + 0.5 * solved.wire_mm
+        x0, y0 = view.to_mm(0.0, 0.0)
+        x1, y1 = view.to_mm(float(size_px[0]), float(size_px[1]))
+        box = (x0 - reach, y0 - reach, x1 + reach, y1 + reach)
+        painter.save()
+        # Work in device pixels: sprites are blitted as they are.
+        painter.setWorldTransform(QTransform.fromScale(1 / dpr, 1 / dpr) * painter.worldTransform())
+        if wire < TINT_BELOW_WIRE_PX:
+            self._tint(painter, view, dpr, fill, solved, look, theme)
+        elif 2 * solved.half_across_mm * scale > ARCS_FROM_RING_PX:
+            self._near(painter, view, dpr, fill, solved, weave, grain_deg, box, look, theme)
+        else:
+            atlas = self.atlas(solved, weave, scale, math.radians(grain_deg), look, theme)
+            key = (id(atlas), view.scale, view.offset, dpr, box)
+            if self._shown is None or self._shown[0] != key or self._shown[1] is not fill:
+                at = sites(fill, box)
+                kind = np.zeros(len(at.role), dtype=np.int8)
+                kind[at.role == EDGE] = sprites.EDGED
+                kind[at.role == DROPPED] = sprites.DROPPED
+                ox, oy = view.offset[0] * dpr, view.offset[1] * dpr
+                rings = Rings(at.x_mm * scale + ox, at.y_mm * scale + oy, at.course, kind)
+                self._shown = (key, fill, fragments_of(atlas, rings))
+            draw_fragments(painter, self._shown[2], atlas.pixmap)
+        painter.restore()
+
+    def atlas(
+        self, solved: SolvedLay, weave: Weave, scale: float, grain_rad: float, look: str,
+        theme: Theme,
+    ) -> sprites.Atlas:
+        """The sprites of a ring at a scale in device pixels a mm, made or remembered."""
+        key = (solved, weave, scale, grain_rad, look, theme.scheme)
+        atlas = self._atlases.get(key)
+        if atlas is None:
+            wire = solved.wire_mm * scale
+            arcs: tuple[RingArc, ...] = ()
+            if wire >= LEVELS_FROM_WIRE_PX:
+                arcs = ring_arcs(solved, weave)
+            shape = sprites.RingShape(
+                solved.centreline_mm * math.cos(solved.lean_rad) * scale,
+                solved.centreline_mm * scale, wire, solved.lean_rad, grain_rad,
+            )
+            atlas = sprites.make_atlas(
+                shape, tuple(c.lean_sign for c in weave.courses), arcs,
+                sprites.Palette.of(tuple(theme.metals[look])), sprites.rgb(theme.role_edged),
+                sprites.rgb(theme.ink3),
+                sprites.shadow_on(theme) if wire >= SHADOW_FROM_WIRE_PX else None,
+            )
+            self._atlases[key] = atlas
+            if len(self._atlases) > KEPT_ATLASES:
+                self._atlases.popitem(last=False)
+        else:
+            self._atlases.move_to_end(key)
+        return atlas
+
+    def _tint(
+        self, painter: QPainter, view: View, dpr: float, fill: Fill, solved: SolvedLay,
+        look: str, theme: Theme,
+    ) -> None:
+        """Each run as a strip as wide as the rows lie apart, metal and ground mixed."""
+        ground = sprites.rgb(theme.canvas)
+        metal = sprites.mean_colour(solved, sprites.Palette.of(tuple(theme.metals[look])))
+        r, g, b = sprites.mix(ground, metal, solved.cover)
+        scale = view.scale * dpr
+        real = fill.runs[:, 2] != DROPPED
+        place, count = fill.place[real], fill.runs[real, 4]
+        step = place[:, 2:] * scale
+        start = place[:, :2] * scale + np.array(view.offset) * dpr - 0.5 * step
+        end = start + step * count[:, None]
+        # Half a row to each side, and a little more so that rows meet.
+        side = np.column_stack([-step[:, 1], step[:, 0]]) / (solved.along_mm * scale)
+        side *= 0.5 * solved.across_mm * scale + 0.1
+        path = QPainterPath()
+        path.setFillRule(Qt.FillRule.WindingFill)
+        corners = np.concatenate([start - side, end - side, end + side, start + side], axis=1)
+        for ax, ay, bx, by, cx, cy, dx, dy in corners.tolist():
+            path.moveTo(ax, ay)
+            path.lineTo(bx, by)
+            path.lineTo(cx, cy)
+            path.lineTo(dx, dy)
+            path.closeSubpath()
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        painter.fillPath(path, QColor.fromRgbF(r / 255, g / 255, b / 255))
+
+    def _near(
+        self, painter: QPainter, view: View, dpr: float, fill: Fill, solved: SolvedLay,
+        weave: Weave, grain_deg: float, box: tuple[float, float, float, float], look: str,
+        theme: Theme,
+    ) -> None:
+        """Draw the arcs of the few rings in view."""
+        from app.painter import draw_arcs
+        from core.drawing import fill_arcs
+
+        painter.scale(view.scale * dpr, view.scale * dpr)
+        painter.translate(view.offset[0] / view.scale, view.offset[1] / view.scale)
+        arcs = fill_arcs(fill, solved, weave, grain_deg, box)
+        draw_arcs(painter, arcs, look, theme, view.scale * dpr)
