@@ -18,10 +18,11 @@ from PySide6.QtCore import QPoint, QRect, Qt
 from PySide6.QtGui import QColor, QPainter, QPainterPath, QPixmap, QTransform
 
 from app import ring_sprites as sprites
+from app.painter import draw_arcs
 from app.theme import Theme
 from app.view import View
-from core.drawing import RingArc, ring_arcs
-from core.fill import DROPPED, EDGE, Fill, sites
+from core.drawing import RingArc, fill_arcs, ring_arcs, sheet_sites
+from core.fill import DROPPED, EDGE, HANG, Fill, sites
 from core.weave.cells import Weave
 from core.weave.lay import SolvedLay
 
@@ -39,6 +40,10 @@ ARCS_FROM_RING_PX = 400.0
 """Larger rings are drawn directly: sprites would be large, and few rings are in view."""
 
 KEPT_ATLASES = 6
+
+_KIND_OF_ROLE = np.full(HANG + 2, sprites.BODY, dtype=np.int8)
+_KIND_OF_ROLE[EDGE] = sprites.EDGED
+_KIND_OF_ROLE[DROPPED] = sprites.DROPPED
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +117,7 @@ class RingLayer:
 
     def __init__(self) -> None:
         self._atlases: OrderedDict[tuple[object, ...], sprites.Atlas] = OrderedDict()
-        self._shown: tuple[tuple[object, ...], Fill, Floats] | None = None
+        self._shown: tuple[tuple[object, ...], Fill, Floats, QPixmap] | None = None
 
     def paint(
         self, painter: QPainter, view: View, size_px: tuple[float, float], dpr: float, fill: Fill,
@@ -148,31 +153,71 @@ class RingLayer:
         elif 2 * solved.half_across_mm * scale > ARCS_FROM_RING_PX:
             self._near(painter, view, dpr, fill, solved, weave, grain_deg, box, look, theme)
         else:
-            atlas = self.atlas(solved, weave, scale, math.radians(grain_deg), look, theme)
-            key = (id(atlas), view.scale, view.offset, dpr, box)
+            key = (solved, weave, grain_deg, look, theme.scheme, view, dpr, box)
             if self._shown is None or self._shown[0] != key or self._shown[1] is not fill:
                 at = sites(fill, box)
-                kind = np.zeros(len(at.role), dtype=np.int8)
-                kind[at.role == EDGE] = sprites.EDGED
-                kind[at.role == DROPPED] = sprites.DROPPED
+                kind = _KIND_OF_ROLE[at.role]
                 ox, oy = view.offset[0] * dpr, view.offset[1] * dpr
                 rings = Rings(at.x_mm * scale + ox, at.y_mm * scale + oy, at.course, kind)
-                self._shown = (key, fill, fragments_of(atlas, rings))
-            draw_fragments(painter, self._shown[2], atlas.pixmap)
+                atlas = self.atlas(
+                    solved, weave, scale, math.radians(grain_deg), look, theme,
+                    frozenset(np.nonzero(np.bincount(kind))[0].tolist()),
+                )
+                self._shown = (key, fill, fragments_of(atlas, rings), atlas.pixmap)
+            draw_fragments(painter, *self._shown[2:])
+        painter.restore()
+
+    def paint_sheet(
+        self, painter: QPainter, size_px: tuple[float, float], dpr: float, px_per_mm: float,
+        solved: SolvedLay, weave: Weave, look: str, theme: Theme,
+    ) -> None:
+        """Fill a rectangle at the painter's zero with an even sheet, rows along x.
+
+        Args:
+            painter: in logical pixels.
+            size_px: width and height, logical pixels.
+            dpr: device pixels in a logical one.
+            px_per_mm: logical pixels a mm.
+            solved: the sheet.
+            weave: its weave.
+            look: the metal's look, a key of ``theme.metals``.
+            theme: the colours.
+        """
+        scale = px_per_mm * dpr
+        reach = solved.half_across_mm + solved.wire_mm
+        margin_x = math.ceil(reach / solved.along_mm) + 1
+        margin_y = math.ceil(reach / solved.across_mm)
+        courses = len(weave.courses)
+        margin_y += -margin_y % courses
+        rings = math.ceil(size_px[0] / px_per_mm / solved.along_mm) + 2 * margin_x
+        rows = math.ceil(size_px[1] / px_per_mm / solved.across_mm) + 2 * margin_y
+        x, y, course = sheet_sites(solved, weave, rings, rows)
+        x, y = x - margin_x * solved.along_mm, y - margin_y * solved.across_mm
+        atlas = self.atlas(solved, weave, scale, 0.0, look, theme, frozenset({sprites.BODY}))
+        kind = np.zeros(len(x), dtype=np.int8)
+        painter.save()
+        painter.setWorldTransform(QTransform.fromScale(1 / dpr, 1 / dpr) * painter.worldTransform())
+        shown = fragments_of(atlas, Rings(x * scale, y * scale, course, kind))
+        draw_fragments(painter, shown, atlas.pixmap)
         painter.restore()
 
     def atlas(
         self, solved: SolvedLay, weave: Weave, scale: float, grain_rad: float, look: str,
-        theme: Theme,
+        theme: Theme, kinds: frozenset[int],
     ) -> sprites.Atlas:
-        """The sprites of a ring at a scale in device pixels a mm, made or remembered."""
+        """The sprites of a ring at a scale in device pixels a mm, made or remembered.
+
+        Those of `kinds` are sure to be there; large ones that nothing shows are left out.
+        """
         key = (solved, weave, scale, grain_rad, look, theme.scheme)
         atlas = self._atlases.get(key)
-        if atlas is None:
+        if atlas is None or not kinds <= atlas.kinds:
+            if atlas is not None:
+                kinds |= atlas.kinds
             wire = solved.wire_mm * scale
             arcs: tuple[RingArc, ...] = ()
             if wire >= LEVELS_FROM_WIRE_PX:
-                arcs = ring_arcs(solved, weave)
+                arcs = ring_arcs(solved)
             shape = sprites.RingShape(
                 solved.centreline_mm * math.cos(solved.lean_rad) * scale,
                 solved.centreline_mm * scale, wire, solved.lean_rad, grain_rad,
@@ -181,7 +226,7 @@ class RingLayer:
                 shape, tuple(c.lean_sign for c in weave.courses), arcs,
                 sprites.Palette.of(tuple(theme.metals[look])), sprites.rgb(theme.role_edged),
                 sprites.rgb(theme.ink3),
-                sprites.shadow_on(theme) if wire >= SHADOW_FROM_WIRE_PX else None,
+                sprites.shadow_on(theme) if wire >= SHADOW_FROM_WIRE_PX else None, kinds,
             )
             self._atlases[key] = atlas
             if len(self._atlases) > KEPT_ATLASES:
@@ -225,9 +270,6 @@ class RingLayer:
         theme: Theme,
     ) -> None:
         """Draw the arcs of the few rings in view."""
-        from app.painter import draw_arcs
-        from core.drawing import fill_arcs
-
         painter.scale(view.scale * dpr, view.scale * dpr)
         painter.translate(view.offset[0] / view.scale, view.offset[1] / view.scale)
         arcs = fill_arcs(fill, solved, weave, grain_deg, box)

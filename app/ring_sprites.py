@@ -87,6 +87,16 @@ def mix(a: Floats, b: Floats, part: float | Floats) -> Floats:
     return out
 
 
+def edge_outline(palette: Palette, role: Floats) -> Floats:
+    """Colour of the outline of an edge ring."""
+    return mix(palette.edge, role, 0.85)
+
+
+def rim_width(wire_px: float) -> float:
+    """Width of the dark outline on each side of the wire, in the wire's pixels."""
+    return min(0.14 * wire_px, max(0.7, 0.3 + 0.05 * wire_px))
+
+
 def shadow_on(theme: Theme) -> Floats:
     """Colour of a ring's shadow on the canvas: opaque, as alpha would add up where rings meet."""
     black = np.zeros(3)
@@ -130,6 +140,40 @@ def tube_colours(normal: Floats, height: Floats, palette: Palette) -> Floats:
     return out
 
 
+def tube_normals(
+    angle: Floats, across: Floats, half_along: float, half_across: float, lean_rad: float,
+    lean_sign: int, turn_rad: float,
+) -> Floats:
+    """Unit normals of a ring's surface as seen from the front, (n, 3), on screen.
+
+    Args:
+        angle: (n,), where along the ring.
+        across: (n,), where across the wire as seen, -1 at its inner rim to 1 at its outer.
+        half_along: half axis of the centreline along the row.
+        half_across: half axis across.
+        lean_rad: lean of the ring.
+        lean_sign: its sign.
+        turn_rad: the grain.
+    """
+    c, s = np.cos(angle), np.sin(angle)
+    size = np.hypot(half_across * c, half_along * s)
+    mu, mv = half_across * c / size, half_along * s / size
+    q = np.clip(across, -1.0, 1.0)
+    rise = np.sqrt(1.0 - q * q)
+    # Tangent of the centreline in space, over its length (which is half_across everywhere).
+    # The wire's silhouette lies at right angles to it, and so does m x tangent, which rises
+    # towards the viewer.
+    tu, tv = -half_along / half_across * s, c
+    tz = -lean_sign * math.sin(lean_rad) * s
+    nu = q * mu + rise * mv * tz
+    nv = q * mv - rise * mu * tz
+    return np.column_stack([
+        nu * math.cos(turn_rad) - nv * math.sin(turn_rad),
+        nu * math.sin(turn_rad) + nv * math.cos(turn_rad),
+        rise * (mu * tv - mv * tu),
+    ])
+
+
 @dataclass(frozen=True, slots=True)
 class _Surface:
     """What a ring is at each of n samples of a picture (see `_surface`)."""
@@ -157,7 +201,7 @@ def _surface(
     where = np.nonzero(inside)[0]
     u, v = u[where], v[where]
     f = np.arctan2(v * a, u * b)
-    for _turn in range(4):
+    for _turn in range(3):
         c, s = np.cos(f), np.sin(f)
         du, dv = a * c - u, b * s - v
         slope = b * c * dv - a * s * du
@@ -167,17 +211,7 @@ def _surface(
     size = np.hypot(b * c, a * s)
     mu, mv = b * c / size, a * s / size
     off = (u - a * c) * mu + (v - b * s) * mv
-    q = np.clip(off / (0.5 * shape.wire), -1.0, 1.0)
-    rise = np.sqrt(1.0 - q * q)
-    # Tangent of the centreline in space; m x t points at the viewer.
-    tu, tv, tz = -a * s, b * c, -lean_sign * s * b * math.sin(shape.lean_rad)
-    length = np.sqrt(tu * tu + tv * tv + tz * tz)
-    nu = q * mu + rise * mv * tz / length
-    nv = q * mv - rise * mu * tz / length
-    nz = rise * (mu * tv - mv * tu) / length
-    normal = np.column_stack([
-        nu * math.cos(turn) - nv * math.sin(turn), nu * math.sin(turn) + nv * math.cos(turn), nz
-    ])
+    normal = tube_normals(f, off / (0.5 * shape.wire), a, b, shape.lean_rad, lean_sign, turn)
     return _Surface(where, f, off, normal, 0.5 + 0.5 * lean_sign * c)
 
 
@@ -185,7 +219,9 @@ def _in_arcs(angle: Floats, arcs: list[RingArc]) -> NDArray[np.bool_]:
     """Which angles lie on any of the arcs."""
     out = np.zeros(angle.shape, dtype=bool)
     for arc in arcs:
-        out |= (angle - arc.from_rad) % (2 * math.pi) < arc.to_rad - arc.from_rad
+        past = angle - arc.from_rad
+        past -= np.floor(past * (0.5 / math.pi)) * (2 * math.pi)
+        out |= past < arc.to_rad - arc.from_rad
     return out
 
 
@@ -200,11 +236,13 @@ class Atlas:
             where its corner lies from the whole pixel of the ring's centre. Phase i, of
             ``phase_y * phases + phase_x``, lies i * (width + 1) further right. A cell without a
             picture has width 0.
+        kinds: the kinds it holds.
     """
 
     pixmap: QPixmap
     phases: int
     cells: NDArray[np.int32]
+    kinds: frozenset[int]
 
 
 def phases_for(ring_px: float) -> int:
@@ -220,6 +258,7 @@ def make_atlas(
     role: Floats,
     dotted: Floats,
     shadow: Floats | None,
+    kinds: frozenset[int],
 ) -> Atlas:
     """Paint the atlas of one ring.
 
@@ -232,6 +271,7 @@ def make_atlas(
         dotted: colour of a dropped ring, (3,).
         shadow: colour of the shadow on the ground, or None to leave it out. With a shadow,
             layer 0 is the shadow and the levels follow.
+        kinds: which kinds to paint.
     """
     phases = phases_for(2 * shape.half_across + shape.wire)
     size = 2 * math.ceil(shape.reach + (0.4 * shape.wire if shadow is not None else 0.0)) + 3
@@ -239,27 +279,39 @@ def make_atlas(
     first = 0 if shadow is None else 1
     # One picture finer than pixels holds every phase: each is its mean over other squares.
     wide = size * phases + phases - 1
-    steps = (np.arange(wide) - (phases - 1)) / phases - size // 2
+    steps = ((np.arange(wide) - (phases - 1)) / phases - size // 2).astype(np.float32)
     x, y = (g.ravel() for g in np.meshgrid(steps, steps))
     middle = (np.arange(size) + 0.5 - size // 2)[None, :]
     middle = middle - (np.arange(phases)[:, None] + 0.5) / phases
+
+    def means(sheet: Floats) -> Floats:
+        """Pixels (phases**2, size, size, m) of samples (wide, wide, m)."""
+        span = size * phases
+        out = np.empty((phases * phases, size, size, sheet.shape[2]), dtype=np.float32)
+        for j in range(phases):
+            at = phases - 1 - j
+            rows = sum(sheet[at + k:at + k + span:phases] for k in range(phases))
+            for i in range(phases):
+                at = phases - 1 - i
+                part = sum(rows[:, at + k:at + k + span:phases] for k in range(phases))
+                np.multiply(part, 1 / phases**2, out=out[j * phases + i])
+        return out
 
     def picture(colour: Floats, alpha: Floats, where: NDArray[np.intp]) -> NDArray[np.uint8]:
         """Premultiplied BGRA (phases**2, size, size, 4) of coloured samples."""
         sheet = np.zeros((wide * wide, 4), dtype=np.float32)
         sheet[where, 3] = 255.0 * alpha
         sheet[where, :3] = (colour * alpha[:, None])[:, ::-1]
-        sheet = sheet.reshape(wide, wide, 4)
-        span = size * phases
-        out = np.empty((phases * phases, size, size, 4), dtype=np.uint8)
-        for j in range(phases):
-            at = phases - 1 - j
-            rows = sheet[at:at + span].reshape(size, phases, wide, 4).mean(axis=1)
-            for i in range(phases):
-                at = phases - 1 - i
-                part = rows[:, at:at + span].reshape(size, size, phases, 4).mean(axis=2)
-                out[j * phases + i] = part + 0.5
-        return out
+        return (means(sheet.reshape(wide, wide, 4)) + 0.5).astype(np.uint8)
+
+    def flat_picture(
+        colour: Floats, alpha: Floats, where: NDArray[np.intp]
+    ) -> NDArray[np.uint8]:
+        """The same of samples of one colour."""
+        sheet = np.zeros((wide * wide, 1), dtype=np.float32)
+        sheet[where, 0] = alpha
+        bgra = np.array([*colour[::-1], 255.0], dtype=np.float32)
+        return (means(sheet.reshape(wide, wide, 1)) * bgra + 0.5).astype(np.uint8)
 
     def cover(inside: Floats) -> Floats:
         """How much of a sample lies inside, from its distance inside in pixels."""
@@ -277,7 +329,7 @@ def make_atlas(
         return on.reshape(phases * phases, size, size)
 
     outer = max(0.53 * shape.wire, 0.5)
-    inner = outer - min(0.17 * shape.wire, max(0.7, 0.3 + 0.05 * shape.wire))
+    inner = outer - rim_width(shape.wire)
     pictures: dict[tuple[int, int, int], NDArray[np.uint8]] = {}
     for course, sign in enumerate(lean_signs):
         on = _surface(shape, sign, x, y)
@@ -286,8 +338,10 @@ def make_atlas(
         rim = cover(dist - inner)[:, None]
         parts = [at_level(n, [a for a in arcs if a.course == course]) for n in range(levels)] \
             if arcs else []
-        for kind, metal in ((BODY, palette), (EDGED, palette.lighter())):
-            outline = palette.edge if kind == BODY else mix(palette.edge, role, 0.85)
+        metals = {BODY: (palette, palette.edge),
+                  EDGED: (palette.lighter(), edge_outline(palette, role))}
+        for kind in kinds & metals.keys():
+            metal, outline = metals[kind]
             colour = mix(tube_colours(on.normal, on.height, metal), outline, rim)
             whole = picture(colour, alpha, on.where)
             pictures[kind, course, first] = whole
@@ -296,21 +350,21 @@ def make_atlas(
         if shadow is not None:
             drop = (SHADOW_SHIFT[0] * shape.wire, SHADOW_SHIFT[1] * shape.wire)
             under = _surface(shape, sign, x, y, drop)
-            ground = np.broadcast_to(shadow, (len(under.off), 3))
-            fall = picture(ground, cover(outer - np.abs(under.off)), under.where)
-            pictures[BODY, course, 0] = pictures[EDGED, course, 0] = fall
-        around = math.pi * (shape.half_along + shape.half_across)
-        dots = max(6, round(around / max(4.0, 0.5 * shape.wire)))
-        shown = (on.angle * (dots / (2 * math.pi))) % 1.0 < 0.5
-        line = cover(max(0.6, 0.06 * shape.wire) - dist) * shown
-        pictures[DROPPED, course, first] = picture(
-            np.broadcast_to(dotted, (len(line), 3)), line, on.where)
-    return _pack(pictures, len(lean_signs), first + levels, phases, size)
+            fall = flat_picture(shadow, cover(outer - np.abs(under.off)), under.where)
+            for kind in kinds & metals.keys():
+                pictures[kind, course, 0] = fall
+        if DROPPED in kinds:
+            around = math.pi * (shape.half_along + shape.half_across)
+            dots = max(6, round(around / max(4.0, 0.5 * shape.wire)))
+            shown = (on.angle * (dots / (2 * math.pi))) % 1.0 < 0.5
+            line = cover(max(0.6, 0.06 * shape.wire) - dist) * shown
+            pictures[DROPPED, course, first] = flat_picture(dotted, line, on.where)
+    return _pack(pictures, len(lean_signs), first + levels, phases, size, kinds)
 
 
 def _pack(
     pictures: dict[tuple[int, int, int], NDArray[np.uint8]],
-    courses: int, layers: int, phases: int, size: int,
+    courses: int, layers: int, phases: int, size: int, kinds: frozenset[int],
 ) -> Atlas:
     """Crop every picture to its paint and set them out in one pixmap."""
     cells = np.zeros((3, courses, layers, 6), dtype=np.int32)
@@ -335,4 +389,4 @@ def _pack(
         for i, part in enumerate(sheet):
             left = i * (wide + 1)
             pixels[at:at + high, left:left + wide] = part
-    return Atlas(QPixmap.fromImage(image), phases, cells)
+    return Atlas(QPixmap.fromImage(image), phases, cells, kinds)

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from core.fill import BODY, DROPPED, Fill, sites
 from core.weave.cells import Weave
 from core.weave.lay import SolvedLay
+from core.weave.levels import ring_levels
 
 Floats = NDArray[np.float64]
 Small = NDArray[np.int8]
@@ -40,30 +41,14 @@ class RingArc:
     to_rad: float
 
 
-def ring_arcs(solved: SolvedLay, weave: Weave) -> tuple[RingArc, ...]:
-    """Where the rings of each course are cut, and the level of each part.
-
-    Two linked rings of unlike lean, half a pitch apart along, are mirror images in space about
-    the upright plane midway between them: where they cross on screen, the one whose side of that
-    plane rises lies over the other. Cut there, at a quarter pitch on both sides of its centre, a
-    ring falls into a part under both neighbours, one between them and one over both.
-
-    Args:
-        solved: the sheet.
-        weave: its weave, of leaning rows.
-    """
-    half = solved.centreline_mm * math.cos(solved.lean_rad)
-    cut = math.acos(min(1.0, 0.25 * solved.along_mm / half))
-    arcs = []
-    for course, row in enumerate(weave.courses):
-        high = 0.0 if row.lean_sign > 0 else math.pi
-        arcs += [
-            RingArc(course, 0, high + math.pi - cut, high + math.pi + cut),
-            RingArc(course, 1, high + cut, high + math.pi - cut),
-            RingArc(course, 1, high + math.pi + cut, high + 2 * math.pi - cut),
-            RingArc(course, 2, high - cut, high + cut),
-        ]
-    return tuple(arcs)
+def ring_arcs(solved: SolvedLay) -> tuple[RingArc, ...]:
+    """Where the rings of each course are cut, and the level of each part, lowest first."""
+    arcs = [
+        RingArc(course, level, start, end)
+        for course, parts in enumerate(ring_levels(solved))
+        for level, start, end in parts
+    ]
+    return tuple(sorted(arcs, key=lambda a: (a.level, a.course, a.from_rad)))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -113,11 +98,13 @@ class ArcList:
         across = self.half_across_mm * np.sin(f)
         c, s = math.cos(self.grain_rad), math.sin(self.grain_rad)
         sign = self.lean_signs[self.course[arc]]
-        return np.column_stack([
-            self.x_mm[arc] + along * c - across * s,
-            self.y_mm[arc] + along * s + across * c,
-            sign * self.half_across_mm * math.sin(self.lean_rad) * np.cos(f),
-        ])
+        return np.column_stack(
+            [
+                self.x_mm[arc] + along * c - across * s,
+                self.y_mm[arc] + along * s + across * c,
+                sign * self.half_across_mm * math.sin(self.lean_rad) * np.cos(f),
+            ]
+        )
 
     def levels(self) -> Iterator[tuple[int, slice]]:
         """Each level with its stretch of the list, lowest first."""
@@ -128,8 +115,13 @@ class ArcList:
 
 
 def place_arcs(
-    solved: SolvedLay, weave: Weave, grain_rad: float,
-    x_mm: Floats, y_mm: Floats, course: Small, role: Small,
+    solved: SolvedLay,
+    weave: Weave,
+    grain_rad: float,
+    x_mm: Floats,
+    y_mm: Floats,
+    course: Small,
+    role: Small,
 ) -> ArcList:
     """Arcs of rings at given centres.
 
@@ -142,12 +134,11 @@ def place_arcs(
         course: (n,).
         role: (n,).
     """
-    arcs = ring_arcs(solved, weave)
     gone = np.nonzero(role == DROPPED)[0]
     rings = [gone]
     levels = [np.zeros(len(gone), dtype=np.int8)]
     starts, ends = [np.zeros(len(gone))], [np.full(len(gone), 2 * math.pi)]
-    for arc in sorted(arcs, key=lambda a: (a.level, a.course, a.from_rad)):
+    for arc in ring_arcs(solved):
         mine = np.nonzero((course == arc.course) & (role != DROPPED))[0]
         rings.append(mine)
         levels.append(np.full(len(mine), arc.level, dtype=np.int8))
@@ -155,15 +146,27 @@ def place_arcs(
         ends.append(np.full(len(mine), arc.to_rad))
     ring = np.concatenate(rings)
     return ArcList(
-        x_mm[ring], y_mm[ring], course[ring], np.concatenate(levels), role[ring],
-        np.concatenate(starts), np.concatenate(ends),
-        solved.centreline_mm * math.cos(solved.lean_rad), solved.centreline_mm,
-        solved.wire_mm, solved.lean_rad, grain_rad, tuple(c.lean_sign for c in weave.courses),
+        x_mm[ring],
+        y_mm[ring],
+        course[ring],
+        np.concatenate(levels),
+        role[ring],
+        np.concatenate(starts),
+        np.concatenate(ends),
+        solved.centreline_mm * math.cos(solved.lean_rad),
+        solved.centreline_mm,
+        solved.wire_mm,
+        solved.lean_rad,
+        grain_rad,
+        tuple(c.lean_sign for c in weave.courses),
     )
 
 
 def fill_arcs(
-    fill: Fill, solved: SolvedLay, weave: Weave, grain_deg: float,
+    fill: Fill,
+    solved: SolvedLay,
+    weave: Weave,
+    grain_deg: float,
     box: tuple[float, float, float, float] | None = None,
 ) -> ArcList:
     """Arcs of the rings that lie on a panel.
@@ -179,9 +182,7 @@ def fill_arcs(
         r = solved.half_across_mm
         box = (box[0] - r, box[1] - r, box[2] + r, box[3] + r)
     at = sites(fill, box)
-    return place_arcs(
-        solved, weave, math.radians(grain_deg), at.x_mm, at.y_mm, at.course, at.role
-    )
+    return place_arcs(solved, weave, math.radians(grain_deg), at.x_mm, at.y_mm, at.course, at.role)
 
 
 def sheet_sites(

@@ -1,0 +1,88 @@
+"""A piece of mail at true scale, for looking at rings side by side."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QRectF, QSize, Qt
+from PySide6.QtGui import QPainter, QPainterPath, QPaintEvent, QPen
+from PySide6.QtWidgets import QSizePolicy, QWidget
+
+from app import theme as themes
+from app.ring_layer import RingLayer
+from core.texts import _
+from core.weave.cells import Weave
+from core.weave.lay import SolvedLay
+
+RADIUS_PX = 4
+
+
+class SwatchView(QWidget):
+    """A framed swatch that fills the widget, at true scale unless told otherwise."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._layer = RingLayer()
+        self._sheet: tuple[SolvedLay, Weave, str] | None = None
+        self._px_per_mm: float | None = None
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
+        self.setMinimumSize(64, 64)
+        self.clear()
+
+    @property
+    def px_per_mm(self) -> float:
+        """Logical pixels a mm: what was set, else what the screen says of itself."""
+        return self._px_per_mm if self._px_per_mm is not None else self.logicalDpiX() / 25.4
+
+    def set_px_per_mm(self, scale: float | None) -> None:
+        """Set the scale in logical pixels a mm; None goes back to the screen's own."""
+        self._px_per_mm = scale
+        self.update()
+
+    def set_sheet(self, solved: SolvedLay, weave: Weave, look: str, caption: str) -> None:
+        """Show a sheet.
+
+        Args:
+            solved: the sheet.
+            weave: its weave.
+            look: the metal's look, a key of ``theme.metals``.
+            caption: what it is, for those who cannot see it.
+        """
+        self._sheet = (solved, weave, look)
+        self.setAccessibleName(_("Swatch at true size: {caption}").format(caption=caption))
+        self.setToolTip(caption)
+        self.update()
+
+    def clear(self) -> None:
+        """Show no sheet."""
+        self._sheet = None
+        self.setAccessibleName(_("Swatch: nothing to show"))
+        self.setToolTip("")
+        self.update()
+
+    def sizeHint(self) -> QSize:
+        """A hand's breadth."""
+        return QSize(260, 340)
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Paint ground, rings and frame."""
+        theme = themes.current()
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        frame = QRectF(self.rect()).adjusted(0.5, 0.5, -0.5, -0.5)
+        painter.setPen(Qt.PenStyle.NoPen)
+        painter.setBrush(theme.canvas)
+        painter.drawRoundedRect(frame, RADIUS_PX, RADIUS_PX)
+        if self._sheet is not None:
+            clip = QPainterPath()
+            clip.addRoundedRect(frame, RADIUS_PX, RADIUS_PX)
+            painter.save()
+            painter.setClipPath(clip)
+            solved, weave, look = self._sheet
+            self._layer.paint_sheet(
+                painter, (self.width(), self.height()), self.devicePixelRatioF(),
+                self.px_per_mm, solved, weave, look, theme,
+            )
+            painter.restore()
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        painter.setPen(QPen(theme.line2, 1.0))
+        painter.drawRoundedRect(frame, RADIUS_PX, RADIUS_PX)
+        painter.end()
