@@ -69,7 +69,7 @@ def _store() -> QSettings:
     )
 
 
-def get(key: str) -> Any:
+def get(key: str) -> Any:  # noqa: ANN401
     """The value of an option; its default when unset or unreadable. KeyError for an unknown."""
     option = _BY_KEY[key]
     raw = _store().value(key)
@@ -81,7 +81,7 @@ def get(key: str) -> Any:
         return option.default
 
 
-def put(key: str, value: Any) -> None:
+def put(key: str, value: Any) -> None:  # noqa: ANN401
     """Remember a value. KeyError for an unknown option."""
     _BY_KEY[key]
     store = _store()

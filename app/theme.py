@@ -322,13 +322,14 @@ QToolButton[kind="page"]:hover { background: @hover; }
 QToolButton[kind="page"]:checked { background: @canvas; color: @ink;
   border-bottom: 3px solid @accent; }
 QToolButton[kind="page"]:focus { border: 2px solid @accent; padding: 0px 16px; }
-QToolButton[kind="segment"] { background: @field; color: @ink2; border: 1px solid @line2;
-  border-radius: 4px; padding: 3px 11px; }
+QFrame[kind="segments"] { background: @field; border: 1px solid @line2; border-radius: 4px; }
+QToolButton[kind="segment"] { background: transparent; color: @ink2; border: 1px solid transparent;
+  border-radius: 4px; padding: 2px 10px; }
 QToolButton[kind="segment"]:hover { background: @hover; }
 QToolButton[kind="segment"]:checked { background: @accent_wash; color: @accent;
   border: 1px solid @accent; }
-QToolButton[kind="segment"]:focus { border: 2px solid @accent; padding: 2px 10px; }
-QToolButton[kind="segment"]:disabled { color: @ink3; border-color: @line; }
+QToolButton[kind="segment"]:focus { border: 2px solid @accent; padding: 1px 9px; }
+QToolButton[kind="segment"]:disabled { color: @ink3; }
 QCheckBox { spacing: 8px; border: 2px solid transparent; border-radius: 4px; padding: 1px; }
 QCheckBox:focus { border: 2px solid @accent; }
 QCheckBox::indicator { width: 14px; height: 14px; border: 1px solid @line2; border-radius: 3px;
@@ -354,4 +355,5 @@ QFrame[kind="card"] { border: 1px dashed @line2; border-radius: 6px; background:
 QFrame[kind="sheet"] { background: @panel; border: 1px solid @line2; border-radius: 6px; }
 QWidget[kind="panel"] { background: @panel; }
 QWidget[kind="canvas"] { background: @canvas; }
+QFrame[kind="rule"] { background: @line; border: none; }
 """

@@ -1,0 +1,338 @@
+"""The count strip: what the panel or the costume takes, following every change within a frame."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from PySide6.QtCore import QRect, QRectF, QSize, Qt
+from PySide6.QtGui import QFontMetrics, QPainter, QPaintEvent, QResizeEvent
+from PySide6.QtWidgets import QAbstractButton, QHBoxLayout, QLabel, QVBoxLayout, QWidget
+
+from app import theme as look
+from app.document import Document
+from app.explain import explain
+from app.figures import (
+    Unknown,
+    costume_figures,
+    count_range,
+    how_costume,
+    how_panel,
+    how_panel_numbers,
+    panel_figures,
+    split_unit,
+)
+from app.segment import Segment
+from core import units
+from core.errors import RingloftError
+from core.estimate import ring_estimate
+from core.project import Project
+from core.texts import _, ngettext
+
+NOTES_FROM = 1180
+AREA_FROM = 1000
+
+_IN_BASE = {
+    "mm²": 1.0,
+    "cm²": 100.0,
+    "m²": 1e6,
+    "in²": 25.4**2,
+    "ft²": 304.8**2,
+    "mm": 1.0,
+    "m": 1000.0,
+    "ft": 304.8,
+    "g": 1.0,
+    "kg": 1000.0,
+    "min": 1.0 / 60.0,
+    "h": 1.0,
+    "": 1.0,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """One number of the strip: its value in base units, as shown, and one short fact."""
+
+    value: float | None
+    text: str
+    unit: str = ""
+    fact: str = ""
+    why: str = ""
+
+
+CELLS: tuple[str, ...] = ("rings", "area", "edge", "mass", "wire", "spools", "hours")
+
+
+def labels() -> dict[str, str]:
+    """What each cell is called."""
+    return {
+        "rings": _("Rings"),
+        "area": _("Area"),
+        "edge": _("Edge rings"),
+        "mass": _("Weight"),
+        "wire": _("Wire"),
+        "spools": _("Spools"),
+        "hours": _("Hours"),
+    }
+
+
+def _figure(value: float, shown: str, fact: str = "") -> Figure:
+    text, unit = split_unit(shown)
+    return Figure(value, text, unit, fact)
+
+
+def _hours(hours: float) -> Figure:
+    return _figure(hours, units.format_hours(hours), _("by common practice"))
+
+
+def figures(project: Project, panel_id: int | None, whole: bool) -> dict[str, Figure]:
+    """The strip's numbers for one panel, or for the whole costume."""
+    if whole:
+        return _costume(project)
+    if panel_id is None or all(p.id != panel_id for p in project.panels):
+        return _none(_("No panel is selected"))
+    panel = project.panel(panel_id)
+    found = panel_figures(project, panel)
+    if isinstance(found, Unknown):
+        return _none(found.why)
+    tally, copies, unit = found.tally, panel.copies, project.unit
+    if tally.low is None or tally.high is None:
+        fact = _("by swatch")
+    else:
+        fact = count_range(tally.low, tally.high)
+    times = _("× {n}").format(n=copies) if copies > 1 else ""
+    try:
+        need = ring_estimate(project, project.ring(panel.ring_id), (found,))
+        spools = _figure(
+            need.spools,
+            units.format_count(need.spools),
+            _("{n} spare").format(n=units.format_count(need.spare)),
+        )
+    except RingloftError as error:
+        spools = Figure(None, "—", why=str(error))
+    area = tally.area_mm2 * copies
+    return {
+        "rings": _figure(tally.total, units.format_count(tally.total), fact),
+        "area": _figure(area, units.format_area(area, unit), times),
+        "edge": _figure(tally.edge * copies, units.format_count(tally.edge * copies), times),
+        "mass": _figure(found.mass_g, units.format_mass(found.mass_g), _("as worn")),
+        "wire": _figure(
+            found.wire_mm, units.format_wire_length(found.wire_mm, unit), _("in its rings")
+        ),
+        "spools": spools,
+        "hours": _hours(found.hours),
+    }
+
+
+def _costume(project: Project) -> dict[str, Figure]:
+    if not project.panels:
+        return _none(_("There is no panel yet"))
+    found = costume_figures(project)
+    if isinstance(found, Unknown):
+        return _none(found.why)
+    totals, unit = found.totals, project.unit
+    count = len(project.panels)
+    panels = ngettext("{n} panel", "{n} panels", count).format(n=count)
+    fact = count_range(totals.low, totals.high) if totals.low != totals.high else _("by swatch")
+    spare = _("{n} spare").format(n=units.format_count(totals.spare))
+    cost = spare if totals.cost is None else f"{project.currency} {totals.cost:.0f}"
+    return {
+        "rings": _figure(totals.rings, units.format_count(totals.rings), fact),
+        "area": _figure(totals.area_mm2, units.format_area(totals.area_mm2, unit), panels),
+        "edge": _figure(totals.edge, units.format_count(totals.edge), panels),
+        "mass": _figure(totals.mass_g, units.format_mass(totals.mass_g), _("as worn")),
+        "wire": _figure(
+            totals.wire_mm, units.format_wire_length(totals.wire_mm, unit), _("to buy")
+        ),
+        "spools": _figure(totals.spools, units.format_count(totals.spools), cost),
+        "hours": _hours(totals.hours),
+    }
+
+
+def _none(why: str) -> dict[str, Figure]:
+    return {key: Figure(None, "—", why=why) for key in CELLS}
+
+
+def difference(now: Figure, before: Figure) -> str:
+    """The signed change, in the unit the number is shown in; empty when nothing changed."""
+    if now.value is None or before.value is None:
+        return ""
+    change = (now.value - before.value) / _IN_BASE.get(now.unit, 1.0)
+    places = len(now.text.partition(".")[2])
+    text = f"{abs(change):.{places}f}"
+    if float(text) == 0.0:
+        return "±0"
+    return ("+" if change > 0 else units.MINUS) + text
+
+
+class Cell(QAbstractButton):
+    """One number; a click says how it came about."""
+
+    def __init__(self, key: str, parent: QWidget) -> None:
+        super().__init__(parent)
+        self.key = key
+        self.figure = Figure(None, "—")
+        self.note = ""
+        self.changing = False
+        self.notes_shown = True
+        self.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+        self.setCursor(Qt.CursorShape.PointingHandCursor)
+        self.setMinimumWidth(74)
+
+    def sizeHint(self) -> QSize:
+        """Room for a five-digit count and its note."""
+        return QSize(150, look.STRIP_HEIGHT - 2)
+
+    def put(self, figure: Figure, note: str, changing: bool) -> None:
+        """Show a number and its note; repaint only when something differs."""
+        if (figure, note, changing) == (self.figure, self.note, self.changing):
+            return
+        self.figure, self.note, self.changing = figure, note, changing
+        said = " ".join(p for p in (figure.text, figure.unit, note or figure.why) if p)
+        self.setAccessibleName(f"{labels()[self.key]}: {said}")
+        self.setToolTip(figure.why)
+        self.update()
+
+    def paintEvent(self, _event: QPaintEvent) -> None:
+        """Label and note above, the number and its unit below."""
+        theme = look.current()
+        painter = QPainter(self)
+        width, height = self.width(), self.height()
+        if self.underMouse():
+            painter.fillRect(self.rect(), theme.hover)
+        painter.setPen(theme.line)
+        painter.drawLine(0, 0, 0, height)
+        room = QRect(12, 9, width - 22, 16)
+        painter.setFont(look.font(look.PX_LABEL))
+        painter.setPen(theme.ink2)
+        label = labels()[self.key]
+        painter.drawText(room, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, label)
+        metrics = QFontMetrics(look.font(look.PX_LABEL))
+        free = room.width() - metrics.horizontalAdvance(label) - 8
+        if self.note and self.notes_shown and metrics.horizontalAdvance(self.note) <= free:
+            painter.setPen(theme.accent if self.changing else theme.ink2)
+            right = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
+            painter.drawText(room, right, self.note)
+        painter.setFont(look.font(look.PX_STRIP))
+        painter.setPen(theme.ink if self.figure.value is not None else theme.ink2)
+        painter.drawText(12, 53, self.figure.text)
+        x = 12 + QFontMetrics(look.font(look.PX_STRIP)).horizontalAdvance(self.figure.text) + 5
+        painter.setFont(look.font(look.PX_BODY))
+        painter.setPen(theme.ink2)
+        painter.drawText(x, 53, self.figure.unit)
+        if self.hasFocus():
+            pen = painter.pen()
+            pen.setColor(theme.accent)
+            pen.setWidth(2)
+            painter.setPen(pen)
+            painter.drawRoundedRect(QRectF(2, 2, width - 4, height - 4), 4, 4)
+        painter.end()
+
+
+class CountStrip(QWidget):
+    """The strip at the foot of every page."""
+
+    def __init__(self, document: Document, hub: look.ThemeHub) -> None:
+        super().__init__()
+        self._document = document
+        self._whole = False
+        self._before: tuple[Project, tuple[int | None, bool], dict[str, Figure]] | None = None
+        self.setFixedHeight(look.STRIP_HEIGHT)
+        self.setAccessibleName(_("Count"))
+        row = QHBoxLayout(self)
+        row.setContentsMargins(0, 2, 0, 0)
+        row.setSpacing(0)
+        head = QWidget(self)
+        head.setFixedWidth(look.LIST_WIDTH)
+        column = QVBoxLayout(head)
+        column.setContentsMargins(16, 6, 8, 8)
+        column.setSpacing(3)
+        label = QLabel(_("Count for"), head)
+        label.setFont(look.font(look.PX_LABEL))
+        label.setProperty("kind", "note")
+        self.scope = Segment(_("Count for"), (("panel", _("Panel")), ("costume", _("Costume"))))
+        self.scope.put("panel")
+        self.scope.button("panel").setMaximumWidth(112)
+        self.scope.chosen.connect(self._choose)
+        column.addWidget(label)
+        column.addWidget(self.scope, 0, Qt.AlignmentFlag.AlignLeft)
+        row.addWidget(head)
+        self.cells = {key: Cell(key, self) for key in CELLS}
+        for key, cell in self.cells.items():
+            row.addWidget(cell, 1)
+            cell.clicked.connect(self._explainer(key))
+        document.changed.connect(self.refresh)
+        document.selection_changed.connect(self.refresh)
+        hub.theme_changed.connect(self.update)
+        self.refresh()
+
+    @property
+    def whole(self) -> bool:
+        """Whether the costume is counted rather than the selected panel."""
+        return self._whole
+
+    def _choose(self, key: str) -> None:
+        self._whole = key == "costume"
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Show the numbers of what is shown now, with their change during a gesture."""
+        document = self._document
+        now = figures(document.shown, document.panel_id, self._whole)
+        before = self._settled() if document.previewing else None
+        for key, cell in self.cells.items():
+            figure = now[key]
+            note = difference(figure, before[key]) if before else figure.fact
+            cell.put(figure, note, before is not None)
+        self._name_scope()
+
+    def _settled(self) -> dict[str, Figure]:
+        """The numbers before the gesture, counted once for each gesture."""
+        document = self._document
+        project, key = document.project, (document.panel_id, self._whole)
+        if self._before is None or self._before[0] is not project or self._before[1] != key:
+            self._before = (project, key, figures(project, *key))
+        return self._before[2]
+
+    def _name_scope(self) -> None:
+        document = self._document
+        panel = next((p for p in document.shown.panels if p.id == document.panel_id), None)
+        button = self.scope.button("panel")
+        name = panel.name if panel else _("Panel")
+        if button.toolTip() != name:
+            metrics = QFontMetrics(self.font())
+            button.setText(metrics.elidedText(name, Qt.TextElideMode.ElideRight, 86))
+            button.setToolTip(name)
+            button.setAccessibleName(_("Count for {name}").format(name=name))
+
+    def _explainer(self, key: str) -> Callable[[], None]:
+        def show() -> None:
+            document = self._document
+            project = document.shown
+            lines: tuple[str, ...] = ()
+            if not self._whole and document.panel_id is not None:
+                lines = how_panel(project, project.panel(document.panel_id))
+                if key not in ("rings", "area", "edge"):
+                    lines = how_panel_numbers(project, project.panel(document.panel_id))
+            elif project.panels:
+                lines = how_costume(project)
+            title = _("{label}: how this came about").format(label=labels()[key])
+            explain(self.cells[key], title, lines)
+
+        return show
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """In a narrow window the notes go first, then the area."""
+        super().resizeEvent(event)
+        for cell in self.cells.values():
+            cell.notes_shown = self.width() >= NOTES_FROM
+        self.cells["area"].setVisible(self.width() >= AREA_FROM)
+
+    def paintEvent(self, _event: QPaintEvent) -> None:
+        """The ground, a heavy rule and a hairline, as in a drawing's title block."""
+        theme = look.current()
+        painter = QPainter(self)
+        painter.fillRect(self.rect(), theme.panel)
+        painter.fillRect(0, 0, self.width(), 1, theme.line2)
+        painter.fillRect(0, 2, self.width(), 1, theme.line)
+        painter.end()

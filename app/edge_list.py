@@ -1,0 +1,266 @@
+"""The list of a panel's edges: mark, name, edging and rings; a mirror of what the canvas shows."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import (
+    QAbstractItemModel,
+    QAbstractListModel,
+    QModelIndex,
+    QObject,
+    QPersistentModelIndex,
+    QRect,
+    QRectF,
+    QSize,
+    Qt,
+)
+from PySide6.QtGui import QKeyEvent, QMouseEvent, QPainter
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QLineEdit,
+    QListView,
+    QStyle,
+    QStyledItemDelegate,
+    QStyleOptionViewItem,
+    QWidget,
+)
+
+from app import theme as look
+from app.document import Document
+from app.edge_marks import draw_mark
+from core import edits, units
+from core.panel import Edging
+from core.tally import EdgeTally
+from core.texts import _
+
+Index = QModelIndex | QPersistentModelIndex
+EDGE_ROLE = Qt.ItemDataRole.UserRole + 1
+ROW = 27
+EDGINGS: tuple[Edging, ...] = ("plain", "edged")
+
+
+def edging_name(edging: Edging) -> str:
+    """The word for an edging."""
+    return _("Edged") if edging == "edged" else _("Plain")
+
+
+class EdgeModel(QAbstractListModel):
+    """The edges of the selected panel, in drawing order."""
+
+    def __init__(self, document: Document, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._document = document
+        self._edges: tuple[EdgeTally, ...] = ()
+
+    @property
+    def edges(self) -> tuple[EdgeTally, ...]:
+        """What is listed."""
+        return self._edges
+
+    def put(self, edges: tuple[EdgeTally, ...]) -> None:
+        """List these edges; the rows stay when the edges are the same ones."""
+        if edges == self._edges:
+            return
+        alike = [e.node_id for e in edges] == [e.node_id for e in self._edges]
+        if alike:
+            self._edges = edges
+            self.dataChanged.emit(self.index(0), self.index(len(edges) - 1))
+        else:
+            self.beginResetModel()
+            self._edges = edges
+            self.endResetModel()
+
+    def rowCount(self, parent: Index = QModelIndex()) -> int:  # noqa: B008
+        """How many edges there are."""
+        return 0 if parent.isValid() else len(self._edges)
+
+    def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> object:
+        """Name, the edge itself, and the words a screen reader says."""
+        if not index.isValid() or index.row() >= len(self._edges):
+            return None
+        edge = self._edges[index.row()]
+        if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.EditRole):
+            return edge.name
+        if role == EDGE_ROLE:
+            return edge
+        if role == Qt.ItemDataRole.AccessibleTextRole:
+            return _("{name}, {edging}, {length}, {n} rings").format(
+                name=edge.name,
+                edging=edging_name(edge.edging),
+                length=self.length(edge),
+                n=edge.rings,
+            )
+        return None
+
+    def length(self, edge: EdgeTally) -> str:
+        """The edge's length in the costume's unit."""
+        unit = self._document.shown.unit
+        return units.format_length(edge.length_mm, unit, 0 if unit == "mm" else 2)
+
+    def setData(
+        self, index: Index, value: object, role: int = Qt.ItemDataRole.EditRole
+    ) -> bool:
+        """Rename an edge."""
+        panel_id = self._document.panel_id
+        if role != Qt.ItemDataRole.EditRole or panel_id is None:
+            return False
+        edge = self._edges[index.row()]
+        name = str(value).strip()
+        if name == edge.name:
+            return False
+        edit = edits.set_edge(panel_id, edge.node_id, edge.edging, name)
+        return self._document.apply(edit, _("rename edge"))
+
+    def flags(self, index: Index) -> Qt.ItemFlag:
+        """Names can be typed over."""
+        return super().flags(index) | Qt.ItemFlag.ItemIsEditable
+
+
+def _boxes(row: QRect) -> tuple[QRectF, QRect, QRect, QRect]:
+    """Mark, name, edging and rings of a row."""
+    left, right, top, height = row.left() + 16, row.right() - 15, row.top(), row.height()
+    mark = QRectF(left, top, 34, height)
+    rings = QRect(right - 40, top, 40, height)
+    edging = QRect(right - 98, top, 58, height)
+    name = QRect(left + 44, top, edging.left() - left - 48, height)
+    return mark, name, edging, rings
+
+
+class EdgeDelegate(QStyledItemDelegate):
+    """Paints a row and edits its name in place."""
+
+    def sizeHint(self, _option: QStyleOptionViewItem, _index: Index) -> QSize:
+        """One table row."""
+        return QSize(200, ROW)
+
+    def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
+        """Mark, name, edging, rings; chosen by wash and bar."""
+        edge = index.data(EDGE_ROLE)
+        theme, rect = look.current(), option.rect
+        if option.state & QStyle.StateFlag.State_Selected:
+            painter.fillRect(rect, theme.accent_wash)
+            painter.fillRect(rect.left(), rect.top(), 3, rect.height(), theme.accent)
+        elif option.state & QStyle.StateFlag.State_MouseOver:
+            painter.fillRect(rect, theme.hover)
+        mark, name, edging, rings = _boxes(rect)
+        draw_mark(painter, mark, edge.edging, theme)
+        left = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
+        font = look.font()
+        painter.setFont(font)
+        painter.setPen(theme.ink)
+        text = option.fontMetrics.elidedText(edge.name, Qt.TextElideMode.ElideRight, name.width())
+        painter.drawText(name, left, text)
+        right = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
+        painter.drawText(rings, right, units.format_count(edge.rings))
+        painter.setFont(look.font(look.PX_UNIT))
+        painter.setPen(theme.ink2)
+        painter.drawText(edging, left, edging_name(edge.edging))
+
+    def createEditor(
+        self, parent: QWidget, _option: QStyleOptionViewItem, _index: Index
+    ) -> QWidget:
+        """A line to type the name in."""
+        editor = QLineEdit(parent)
+        editor.setAccessibleName(_("Name of the edge"))
+        return editor
+
+    def updateEditorGeometry(
+        self, editor: QWidget, option: QStyleOptionViewItem, _index: Index
+    ) -> None:
+        """The editor covers the name."""
+        _mark, name, edging, _rings = _boxes(option.rect)
+        editor.setGeometry(
+            name.left() - 8, option.rect.top(), edging.right() - name.left(), ROW
+        )
+
+    def setModelData(
+        self, editor: QWidget, model: QAbstractItemModel, index: Index
+    ) -> None:
+        """Take the name."""
+        if isinstance(editor, QLineEdit):
+            model.setData(index, editor.text())
+
+
+class EdgeList(QListView):
+    """Edges of the selected panel; F cycles the edging, F2 renames."""
+
+    def __init__(self, document: Document, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._document = document
+        self._following = False
+        self.edge_model = EdgeModel(document, self)
+        self.setModel(self.edge_model)
+        self.setItemDelegate(EdgeDelegate(self))
+        self.setAccessibleName(_("Edges"))
+        self.setMouseTracking(True)
+        self.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.setEditTriggers(
+            QAbstractItemView.EditTrigger.EditKeyPressed
+            | QAbstractItemView.EditTrigger.DoubleClicked
+        )
+        self.selectionModel().currentChanged.connect(self._moved)
+        document.selection_changed.connect(self.follow)
+
+    def put(self, edges: tuple[EdgeTally, ...]) -> None:
+        """List these edges, as high as they need."""
+        self.edge_model.put(edges)
+        self.setFixedHeight(max(1, len(edges)) * ROW + 2)
+        self.follow()
+
+    def follow(self) -> None:
+        """Show the document's selected edge as the current row."""
+        ids = [e.node_id for e in self.edge_model.edges]
+        wanted = self._document.edge_id
+        row = ids.index(wanted) if wanted in ids else -1
+        if self.currentIndex().row() == row:
+            return
+        self._following = True
+        try:
+            if row < 0:
+                self.clearSelection()
+                self.setCurrentIndex(QModelIndex())
+            else:
+                self.setCurrentIndex(self.edge_model.index(row))
+        finally:
+            self._following = False
+
+    def _moved(self, now: QModelIndex, _before: QModelIndex) -> None:
+        if self._following:
+            return
+        edge = now.data(EDGE_ROLE) if now.isValid() else None
+        self._document.select_edge(edge.node_id if edge else None)
+
+    def cycle(self) -> None:
+        """Give the current edge the next edging."""
+        panel_id, edge = self._document.panel_id, self.currentIndex().data(EDGE_ROLE)
+        if panel_id is None or edge is None:
+            return
+        following = EDGINGS[(EDGINGS.index(edge.edging) + 1) % len(EDGINGS)]
+        self._document.apply(
+            edits.set_edge(panel_id, edge.node_id, following), _("edging of an edge")
+        )
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """F and Enter cycle the edging."""
+        keys = (Qt.Key.Key_F, Qt.Key.Key_Return, Qt.Key.Key_Enter)
+        if (
+            event.key() in keys
+            and not event.modifiers()
+            and self.state() != QAbstractItemView.State.EditingState
+        ):
+            self.cycle()
+            event.accept()
+            return
+        super().keyPressEvent(event)
+
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
+        """A click on the mark or the edging's word cycles it."""
+        super().mouseReleaseEvent(event)
+        place = event.position().toPoint()
+        index = self.indexAt(place)
+        if not index.isValid() or event.button() != Qt.MouseButton.LeftButton:
+            return
+        mark, _name, edging, _rings = _boxes(self.visualRect(index))
+        if edging.contains(place) or mark.toRect().contains(place):
+            self.setCurrentIndex(index)
+            self.cycle()

@@ -1,0 +1,91 @@
+"""The form for a new ring with its two buttons, shown in place of the inspector's body."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QScrollArea, QVBoxLayout, QWidget
+
+from app import theme as look
+from app.messages import Remarks
+from app.ring_form import RingForm
+from app.starter import first_ring
+from core.errors import RingloftError
+from core.ring import RingSpec
+from core.texts import _
+
+
+class NewRing(QWidget):
+    """Asks for one ring.
+
+    Signals:
+        finished: the ring to add, or None when put off.
+    """
+
+    finished = Signal(object)
+
+    def __init__(self, remarks: Remarks) -> None:
+        super().__init__()
+        self._remarks = remarks
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        head = QLabel(_("New ring"))
+        head.setFont(look.font(look.PX_SECTION, bold=True))
+        head.setContentsMargins(16, 11, 16, 2)
+        column.addWidget(head)
+        area = QScrollArea()
+        area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        area.setAccessibleName(_("New ring"))
+        area.setWidgetResizable(True)
+        area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        inner = QWidget()
+        inner.setProperty("kind", "panel")
+        box = QVBoxLayout(inner)
+        box.setContentsMargins(16, 4, 16, 16)
+        self.form = RingForm(first_ring())
+        box.addWidget(self.form)
+        buttons = QHBoxLayout()
+        self.add = QPushButton(_("Add ring"))
+        self.add.setProperty("kind", "primary")
+        self.add.setAccessibleName(_("Add the ring and weave the panel from it"))
+        self.cancel = QPushButton(_("Cancel"))
+        self.cancel.setAccessibleName(_("Cancel the new ring"))
+        self.add.clicked.connect(self._add)
+        self.cancel.clicked.connect(lambda: self.finished.emit(None))
+        buttons.addWidget(self.add)
+        buttons.addWidget(self.cancel)
+        buttons.addStretch(1)
+        box.addLayout(buttons)
+        box.addStretch(1)
+        area.setWidget(inner)
+        column.addWidget(area, 1)
+
+    def begin(self, like: RingSpec | None, unit: str) -> None:
+        """Start from a ring of the costume, unmeasured and unnamed."""
+        base = like or first_ring()
+        self.form.show_spec(replace(base, id=0, name="", inner_measured_mm=None), unit)
+        if like is not None and like.mandrel_mm is None:
+            self.form.show_spec(replace(base, id=0, name=""), unit)
+
+    def refuse(self, error: RingloftError) -> None:
+        """Say why the ring was not added."""
+        self._remarks.warn(error)
+
+    def _add(self) -> None:
+        try:
+            spec = self.form.spec()
+        except RingloftError as error:
+            self.refuse(error)
+            return
+        self.finished.emit(spec)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Enter adds the ring, Esc puts it off."""
+        if event.key() == Qt.Key.Key_Escape:
+            self.finished.emit(None)
+        elif event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            self._add()
+        else:
+            super().keyPressEvent(event)

@@ -1,0 +1,293 @@
+"""The list of panels: a small picture, the name and the count of each."""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+
+from PySide6.QtCore import (
+    QAbstractItemModel,
+    QAbstractListModel,
+    QModelIndex,
+    QObject,
+    QPersistentModelIndex,
+    QPointF,
+    QRect,
+    QRectF,
+    QSize,
+    Qt,
+    Signal,
+)
+from PySide6.QtGui import QPainter, QPainterPath, QPen, QPolygonF
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QLineEdit,
+    QListView,
+    QStyle,
+    QStyledItemDelegate,
+    QStyleOptionViewItem,
+    QWidget,
+)
+
+from app import theme as look
+from app.document import Document
+from app.figures import Unknown, panel_figures
+from core import edits, units
+from core.errors import RingloftError
+from core.outline import Outline, flatten
+from core.panel import Panel
+from core.texts import _
+
+Index = QModelIndex | QPersistentModelIndex
+PANEL_ROLE = Qt.ItemDataRole.UserRole + 1
+ROW = 68
+PICTURE = QSize(60, 46)
+
+
+class Pictures:
+    """Small outlines, kept while the outline stays the same object."""
+
+    KEPT = 600
+
+    def __init__(self) -> None:
+        self._kept: OrderedDict[int, tuple[Outline, QPainterPath]] = OrderedDict()
+
+    def path(self, outline: Outline) -> QPainterPath:
+        """The outline scaled into a box of `PICTURE`, centred on zero."""
+        held = self._kept.get(id(outline))
+        if held is not None:
+            return held[1]
+        path = QPainterPath()
+        for loop in outline.loops():
+            points = flatten(loop).points
+            path.addPolygon(QPolygonF([QPointF(float(x), float(y)) for x, y in points]))
+            path.closeSubpath()
+        box = path.boundingRect()
+        scale = min(
+            PICTURE.width() / max(box.width(), 1e-6), PICTURE.height() / max(box.height(), 1e-6)
+        )
+        path.translate(-box.center())
+        scaled = QPainterPath()
+        for polygon in path.toSubpathPolygons():
+            scaled.addPolygon(QPolygonF([point * scale for point in polygon]))
+            scaled.closeSubpath()
+        self._kept[id(outline)] = (outline, scaled)
+        if len(self._kept) > self.KEPT:
+            self._kept.popitem(last=False)
+        return scaled
+
+
+class PanelModel(QAbstractListModel):
+    """The panels of what the document shows.
+
+    Signals:
+        refused: why a name was not taken.
+    """
+
+    refused = Signal(object)
+
+    def __init__(self, document: Document, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._document = document
+        self._panels = document.shown.panels
+        self._rings = document.shown.rings
+        document.changed.connect(self._follow)
+
+    @property
+    def panels(self) -> tuple[Panel, ...]:
+        """What is listed."""
+        return self._panels
+
+    def _follow(self) -> None:
+        before, now = self._panels, self._document.shown.panels
+        rings, self._rings = self._rings, self._document.shown.rings
+        if before is now and rings is self._rings:
+            return
+        if [p.id for p in before] != [p.id for p in now]:
+            self.beginResetModel()
+            self._panels = now
+            self.endResetModel()
+            return
+        self._panels = now
+        for row, (old, new) in enumerate(zip(before, now, strict=True)):
+            if old is not new or rings is not self._rings:
+                self.dataChanged.emit(self.index(row), self.index(row))
+
+    def rowCount(self, parent: Index = QModelIndex()) -> int:  # noqa: B008
+        """How many panels there are."""
+        return 0 if parent.isValid() else len(self._panels)
+
+    def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> object:
+        """Name, the panel itself, and the words a screen reader says."""
+        if not index.isValid() or index.row() >= len(self._panels):
+            return None
+        panel = self._panels[index.row()]
+        if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.EditRole):
+            return panel.name
+        if role == PANEL_ROLE:
+            return panel
+        if role == Qt.ItemDataRole.AccessibleTextRole:
+            return f"{panel.name}, {self.count_text(panel)}"
+        if role == Qt.ItemDataRole.ToolTipRole:
+            found = panel_figures(self._document.shown, panel)
+            return found.why if isinstance(found, Unknown) else None
+        return None
+
+    def count_text(self, panel: Panel) -> str:
+        """The count of one copy, and how many copies."""
+        found = panel_figures(self._document.shown, panel)
+        if isinstance(found, Unknown):
+            return _("— cannot be counted")
+        text = _("{n} rings").format(n=units.format_count(found.tally.per_copy))
+        return f"{text} × {panel.copies}" if panel.copies > 1 else text
+
+    def setData(
+        self, index: Index, value: object, role: int = Qt.ItemDataRole.EditRole
+    ) -> bool:
+        """Rename a panel."""
+        if role != Qt.ItemDataRole.EditRole:
+            return False
+        panel = self._panels[index.row()]
+        try:
+            edit = edits.rename_panel(panel.id, str(value))
+            return self._document.apply(edit, _("rename panel"))
+        except RingloftError as error:
+            self.refused.emit(error)
+            return False
+
+    def flags(self, index: Index) -> Qt.ItemFlag:
+        """Names can be typed over."""
+        return super().flags(index) | Qt.ItemFlag.ItemIsEditable
+
+
+class PanelDelegate(QStyledItemDelegate):
+    """Paints a row and edits its name in place."""
+
+    def __init__(self, parent: QWidget) -> None:
+        super().__init__(parent)
+        self._pictures = Pictures()
+
+    def sizeHint(self, _option: QStyleOptionViewItem, _index: Index) -> QSize:
+        """Room for the picture."""
+        return QSize(look.LIST_WIDTH, ROW)
+
+    def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
+        """Picture, name and count; chosen by wash and bar."""
+        panel: Panel = index.data(PANEL_ROLE)
+        theme, rect = look.current(), option.rect
+        chosen = bool(option.state & QStyle.StateFlag.State_Selected)
+        if chosen:
+            painter.fillRect(rect, theme.accent_wash)
+        elif option.state & QStyle.StateFlag.State_MouseOver:
+            painter.fillRect(rect, theme.hover)
+        painter.fillRect(rect.left(), rect.bottom(), rect.width(), 1, theme.line)
+        if chosen:
+            painter.fillRect(rect.left(), rect.top(), 3, rect.height(), theme.accent)
+        self._picture(painter, rect, panel, theme, chosen)
+        text = QRect(rect.left() + 90, rect.top() + 14, rect.width() - 98, 20)
+        left = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
+        painter.setFont(look.font())
+        painter.setPen(theme.ink)
+        elide = Qt.TextElideMode.ElideRight
+        painter.drawText(
+            text, left, option.fontMetrics.elidedText(panel.name, elide, text.width())
+        )
+        model = index.model()
+        painter.setFont(look.font(look.PX_UNIT))
+        painter.setPen(theme.ink2)
+        if isinstance(model, PanelModel):
+            painter.drawText(text.translated(0, 20), left, model.count_text(panel))
+
+    def _picture(
+        self, painter: QPainter, rect: QRect, panel: Panel, theme: look.Theme, chosen: bool
+    ) -> None:
+        path = self._pictures.path(panel.outline)
+        painter.save()
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        painter.translate(rect.left() + 16 + PICTURE.width() / 2, rect.center().y())
+        dots = QPen(theme.ink3, 1, Qt.PenStyle.DotLine)
+        painter.setPen(dots)
+        painter.save()
+        painter.setClipPath(path)
+        painter.rotate(panel.grain_deg)
+        half = PICTURE.width()
+        for y in range(-half, half, 5):
+            painter.drawLine(QPointF(-half, y + 0.5), QPointF(half, y + 0.5))
+        painter.restore()
+        painter.setPen(QPen(theme.accent if chosen else theme.ink2, 1.5))
+        painter.drawPath(path)
+        painter.restore()
+
+    def createEditor(
+        self, parent: QWidget, _option: QStyleOptionViewItem, _index: Index
+    ) -> QWidget:
+        """A line to type the name in."""
+        editor = QLineEdit(parent)
+        editor.setAccessibleName(_("Name of the panel"))
+        return editor
+
+    def updateEditorGeometry(
+        self, editor: QWidget, option: QStyleOptionViewItem, _index: Index
+    ) -> None:
+        """The editor covers the name."""
+        rect = QRectF(option.rect)
+        editor.setGeometry(
+            round(rect.left()) + 82, round(rect.top()) + 10, round(rect.width()) - 88, 28
+        )
+
+    def setModelData(
+        self, editor: QWidget, model: QAbstractItemModel, index: Index
+    ) -> None:
+        """Take the name."""
+        if isinstance(editor, QLineEdit):
+            model.setData(index, editor.text())
+
+
+class PanelList(QListView):
+    """The costume's panels; the current one is the document's selected panel."""
+
+    def __init__(self, document: Document, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._document = document
+        self._following = False
+        self.panel_model = PanelModel(document, self)
+        self.setModel(self.panel_model)
+        self.setItemDelegate(PanelDelegate(self))
+        self.setAccessibleName(_("Panels"))
+        self.setMouseTracking(True)
+        self.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.setEditTriggers(
+            QAbstractItemView.EditTrigger.EditKeyPressed
+            | QAbstractItemView.EditTrigger.DoubleClicked
+        )
+        self.selectionModel().currentChanged.connect(self._moved)
+        self.panel_model.modelAboutToBeReset.connect(self._hold)
+        self.panel_model.modelReset.connect(self.follow)
+        document.selection_changed.connect(self.follow)
+        self.follow()
+
+    def _hold(self) -> None:
+        self._following = True
+
+    def follow(self) -> None:
+        """Show the document's selected panel as the current row."""
+        ids = [p.id for p in self.panel_model.panels]
+        wanted = self._document.panel_id
+        self._following = True
+        try:
+            if wanted in ids:
+                self.setCurrentIndex(self.panel_model.index(ids.index(wanted)))
+            else:
+                self.setCurrentIndex(QModelIndex())
+        finally:
+            self._following = False
+
+    def _moved(self, now: QModelIndex, _before: QModelIndex) -> None:
+        if not self._following and now.isValid():
+            self._document.select_panel(now.data(PANEL_ROLE).id)
+
+    def rename(self) -> None:
+        """Type over the current panel's name."""
+        if self.currentIndex().isValid():
+            self.setFocus()
+            self.edit(self.currentIndex())

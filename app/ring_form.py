@@ -1,0 +1,273 @@
+"""The form for one ring: fields that make a RingSpec, and what follows from them, live."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import QFormLayout, QLabel, QVBoxLayout, QWidget
+
+from app import fields
+from app import theme as look
+from core import units
+from core.errors import BadValue, RingloftError
+from core.ring import Ring, RingSpec, Spool, resolve
+from core.texts import _
+from core.wire import metals
+
+LABEL_WIDTH = 92
+FIELD_WIDTH = 152
+
+
+def form_layout(parent: QWidget | None = None) -> QFormLayout:
+    """A column of labels and fields as all side columns have it."""
+    form = QFormLayout()
+    if parent is not None:
+        parent.setLayout(form)
+    form.setContentsMargins(0, 0, 0, 0)
+    form.setHorizontalSpacing(12)
+    form.setVerticalSpacing(6)
+    form.setLabelAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
+    form.setFieldGrowthPolicy(QFormLayout.FieldGrowthPolicy.AllNonFixedFieldsGrow)
+    return form
+
+
+def note(text: str, parent: QWidget | None = None) -> QLabel:
+    """A label in ink2."""
+    label = QLabel(text, parent)
+    label.setProperty("kind", "note")
+    return label
+
+
+def add_row(form: QFormLayout, text: str, field: QWidget) -> None:
+    """A labelled field; the label carries the keyboard focus to it."""
+    label = note(text)
+    label.setFixedWidth(LABEL_WIDTH)
+    label.setMinimumHeight(look.CONTROL_HEIGHT)
+    label.setBuddy(field)
+    form.addRow(label, field)
+
+
+def read_price(text: str) -> float:
+    """A price of nought or more; raises BadValue with words."""
+    try:
+        price = float(text.replace(",", ".").strip())
+    except ValueError:
+        price = -1.0
+    if not 0 <= price < 1e7:
+        raise BadValue(
+            _("“{text}” is not a price").format(text=text.strip()[:20]),
+            where=_("price of a spool"),
+            do=_("Type a number such as 12.50"),
+        )
+    return price
+
+
+class RingForm(QWidget):
+    """Fields of a ring.
+
+    Signals:
+        edited: the ring as it stands was made whole and may be taken; emitted when a field is
+            committed and every field can be read.
+        refused: why it cannot be made.
+    """
+
+    edited = Signal(object)
+    refused = Signal(object)
+
+    def __init__(self, spec: RingSpec, unit: str = "mm", parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._spec, self._unit = spec, unit
+        self._showing = False
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(8)
+        form = form_layout()
+        column.addLayout(form)
+
+        self.name = fields.TextField(_("Name of the ring"))
+        self.metal = fields.Combo(_("Metal"), tuple((k, m.name) for k, m in metals().items()))
+        self.wire = fields.TextField(_("Wire, by diameter or by gauge and system"))
+        self.wire.setPlaceholderText(_("1.6 mm or 16 ga US steel"))
+        self.mandrel = fields.QuantityField(_("Mandrel"), fields.LENGTH, optional=True)
+        self.inner = fields.QuantityField(
+            _("Inner diameter measured on a trial coil"), fields.LENGTH, optional=True
+        )
+        self.inner.setPlaceholderText(_("not yet"))
+        self.kerf = fields.QuantityField(_("Saw kerf"), fields.LENGTH)
+        self.sold = fields.Combo(
+            _("Wire is sold by"), (("length", _("Length")), ("mass", _("Mass")))
+        )
+        self.spool_length = fields.QuantityField(_("Length of a spool"), fields.wire_length())
+        self.spool_mass = fields.QuantityField(_("Mass of a spool"), fields.mass())
+        self.price = fields.QuantityField(
+            _("Price of a spool"), fields.plain(read_price), optional=True
+        )
+        self.price.setPlaceholderText(_("unknown"))
+        rows: tuple[tuple[str, QWidget], ...] = (
+            (_("Name"), self.name),
+            (_("Metal"), self.metal),
+            (_("Wire"), self.wire),
+            (_("Mandrel"), self.mandrel),
+            (_("Measured ⌀"), self.inner),
+            (_("Saw kerf"), self.kerf),
+            (_("Sold by"), self.sold),
+            (_("Spool"), self.spool_length),
+            (_("Spool mass"), self.spool_mass),
+            (_("Price"), self.price),
+        )
+        for text, field in rows:
+            add_row(form, text, field)
+        self._form = form
+
+        self.ratio = QLabel()
+        self.ratio.setFont(look.font(look.PX_SECTION, bold=True))
+        self.facts = note("")
+        self.facts.setWordWrap(True)
+        self.trouble = QLabel()
+        self.trouble.setProperty("kind", "warn")
+        self.trouble.setWordWrap(True)
+        for label in (self.ratio, self.facts, self.trouble):
+            label.setTextFormat(Qt.TextFormat.PlainText)
+            column.addWidget(label)
+
+        self._texts = (
+            self.name, self.wire, self.mandrel, self.inner, self.kerf,
+            self.spool_length, self.spool_mass, self.price,
+        )
+        for field in self._texts:
+            field.textEdited.connect(self._derive)
+            field.committed.connect(self._commit)
+            if isinstance(field, fields.QuantityField):
+                field.valued.connect(self._commit)
+                field.refused.connect(self._refuse)
+        self.metal.chosen.connect(self._commit)
+        self.sold.chosen.connect(self._sold)
+        self.show_spec(spec, unit)
+
+    # --- in and out ----------------------------------------------------------------------------
+
+    def show_spec(self, spec: RingSpec, unit: str = "mm") -> None:
+        """Show a ring."""
+        self._spec, self._unit = spec, unit
+        self._showing = True
+        self.name.put(spec.name)
+        self.metal.put(spec.metal)
+        self.wire.put(units.format_wire(spec.wire_mm, spec.wire_label, unit))
+        self.mandrel.show_value(spec.mandrel_mm, unit)
+        self.inner.show_value(spec.inner_measured_mm, unit)
+        self.kerf.show_value(spec.kerf_mm, unit)
+        by_length = spec.spool.length_mm is not None
+        self.sold.put("length" if by_length else "mass")
+        self.spool_length.show_value(spec.spool.length_mm, unit)
+        self.spool_mass.show_value(spec.spool.mass_g, unit)
+        self.price.show_value(spec.spool.price, unit)
+        self._rows_for("length" if by_length else "mass")
+        self._showing = False
+        self._derive()
+
+    def spec(self) -> RingSpec:
+        """The ring as the fields stand, whether committed or not.
+
+        Raises:
+            RingloftError: a field cannot be read, or the ring cannot be wound.
+        """
+        wire_mm, label = self._spec.wire_mm, self._spec.wire_label
+        shown = units.format_wire(wire_mm, label, self._unit)
+        if self.wire.text().strip() != shown:
+            read = units.parse_wire(self.wire.text(), self._unit, where=_("wire"))
+            wire_mm, label = read.wire_mm, read.label
+        by_length = self.sold.key() == "length"
+        spool = Spool(
+            self.spool_length.read() if by_length else None,
+            None if by_length else self.spool_mass.read(),
+            self.price.read(),
+        )
+        kerf = self.kerf.read()
+        made = replace(
+            self._spec,
+            name=self.name.text().strip(),
+            metal=str(self.metal.key()),
+            wire_mm=wire_mm,
+            wire_label=label,
+            mandrel_mm=self.mandrel.read(),
+            inner_measured_mm=self.inner.read(),
+            kerf_mm=0.0 if kerf is None else kerf,
+            spool=spool,
+        )
+        made = replace(made, name=made.name or self.default_name(made))
+        resolve(made)
+        return made
+
+    @staticmethod
+    def default_name(spec: RingSpec) -> str:
+        """A name for a ring that has none: metal, wire and rod."""
+        found = metals().get(spec.metal)
+        metal = found.name if found else spec.metal
+        rod = spec.mandrel_mm if spec.mandrel_mm is not None else spec.inner_measured_mm or 0.0
+        return _("{metal} {wire:g} × {rod:g}").format(metal=metal, wire=spec.wire_mm, rod=rod)
+
+    # --- within --------------------------------------------------------------------------------
+
+    def _rows_for(self, key: object) -> None:
+        self._form.setRowVisible(self.spool_length, key == "length")
+        self._form.setRowVisible(self.spool_mass, key == "mass")
+
+    def _sold(self, key: object) -> None:
+        self._rows_for(key)
+        if key == "mass" and self.spool_mass.value is None:
+            self.spool_mass.show_value(1000.0, self._unit)
+        if key == "length" and self.spool_length.value is None:
+            self.spool_length.show_value(50_000.0, self._unit)
+        self._commit()
+
+    def _commit(self, *_ignored: object) -> None:
+        if self._showing:
+            return
+        made = self._derive()
+        if made is not None and made != self._spec:
+            self.edited.emit(made)
+
+    def _refuse(self, error: RingloftError) -> None:
+        self._trouble(str(error))
+        self.refused.emit(error)
+
+    def _trouble(self, text: str) -> None:
+        self.trouble.setText(f"⚠ {text}" if text else "")
+        self.trouble.setVisible(bool(text))
+
+    def _derive(self, *_ignored: object) -> RingSpec | None:
+        try:
+            made = self.spec()
+            ring = resolve(made)
+        except RingloftError as error:
+            self.ratio.setText(_("Inner ÷ wire —"))
+            self.facts.setText("")
+            self._trouble(str(error))
+            return None
+        self._trouble("")
+        self.ratio.setText(_("Inner ÷ wire {ratio:.2f}").format(ratio=ring.aspect_ratio))
+        self.facts.setText("\n".join(ring_facts(ring, self._unit)))
+        return made
+
+
+def ring_facts(ring: Ring, unit: str) -> tuple[str, ...]:
+    """What follows from a ring, a line each: inner diameter, outer, wire, mass."""
+    inner = units.format_length(ring.inner_mm, unit)
+    low, high = (units.format_length(v, unit) for v in ring.inner_range_mm)
+    if ring.measured:
+        first = _("Inner ⌀ {inner}, measured").format(inner=inner)
+    elif low == high:
+        first = _("Inner ⌀ {inner}, expected").format(inner=inner)
+    else:
+        first = _("Inner ⌀ {inner} expected, {low} to {high}; one trial coil settles it").format(
+            inner=inner, low=low, high=high
+        )
+    return (
+        first,
+        _("Outer ⌀ {outer}").format(outer=units.format_length(ring.outer_mm, unit)),
+        _("Wire per ring {wire}").format(
+            wire=units.format_wire_length(ring.wire_per_ring_mm, unit)
+        ),
+        _("One ring weighs {mass}").format(mass=units.format_mass(ring.mass_g)),
+    )
