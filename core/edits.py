@@ -38,9 +38,7 @@ def _swap_panel(project: Project, panel_id: int, change: Callable[[Panel], Panel
     after = change(before)
     if after == before:
         return project
-    return replace(
-        project, panels=tuple(after if p.id == panel_id else p for p in project.panels)
-    )
+    return replace(project, panels=tuple(after if p.id == panel_id else p for p in project.panels))
 
 
 def _finite(*values: float) -> None:
@@ -73,8 +71,8 @@ def set_spare(spare_percent: float | None) -> Edit:
     """Set the spare share in percent; None takes the practice's default."""
     if spare_percent is not None and not 0 <= spare_percent <= 100:
         raise BadValue(_("Spare must lie between 0 and 100 %"), do=_("Type a share such as 10"))
-    return lambda p: p if p.spare_percent == spare_percent else replace(
-        p, spare_percent=spare_percent
+    return lambda p: (
+        p if p.spare_percent == spare_percent else replace(p, spare_percent=spare_percent)
     )
 
 
@@ -93,8 +91,10 @@ def add_ring(ring: RingSpec) -> Edit:
 
 
 def set_ring(ring: RingSpec) -> Edit:
-    """Replace the ring of the same id. Raises when it cannot be wound, or when a panel's weave
-    cannot be made from it."""
+    """Replace the ring of the same id.
+
+    Raises when it cannot be wound, or when a panel's weave cannot be made from it.
+    """
     made = resolve(ring)
 
     def edit(project: Project) -> Project:
@@ -103,9 +103,7 @@ def set_ring(ring: RingSpec) -> Edit:
         for panel in project.panels:
             if panel.ring_id == ring.id:
                 solve_lay(panel.weave, made.wire_mm, made.inner_mm, panel.lay)
-        return replace(
-            project, rings=tuple(ring if r.id == ring.id else r for r in project.rings)
-        )
+        return replace(project, rings=tuple(ring if r.id == ring.id else r for r in project.rings))
 
     return edit
 
@@ -222,9 +220,7 @@ def set_copies(panel_id: int, copies: int, mirrored: bool) -> Edit:
             _("Copies must lie between 1 and {n}").format(n=MAX_COPIES), do=_("Type a count")
         )
     if mirrored and copies % 2:
-        raise BadValue(
-            _("Mirrored pairs need an even count"), do=_("Type 2 for one pair")
-        )
+        raise BadValue(_("Mirrored pairs need an even count"), do=_("Type 2 for one pair"))
     return lambda p: _swap_panel(
         p, panel_id, lambda x: replace(x, copies=copies, mirrored=mirrored)
     )
@@ -272,9 +268,7 @@ def set_outline(panel_id: int, outline: Outline) -> Edit:
     def change(panel: Panel) -> Panel:
         ids = set(edge_ids(outline))
         edges = tuple(e for e in panel.edges if e.node_id in ids)
-        return replace(
-            panel, outline=outline, edges=panel.edges if edges == panel.edges else edges
-        )
+        return replace(panel, outline=outline, edges=panel.edges if edges == panel.edges else edges)
 
     return lambda p: _swap_panel(p, panel_id, change)
 
@@ -307,11 +301,11 @@ def with_curve(outline: Outline, node_id: int, curve: Curve | None) -> Outline:
         _finite(curve.out_x_mm, curve.out_y_mm, curve.in_x_mm, curve.in_y_mm)
     return _map_loops(
         outline,
-        lambda loop: Loop(
-            tuple(replace(n, curve=curve) if n.id == node_id else n for n in loop.nodes)
-        )
-        if any(n.id == node_id for n in loop.nodes)
-        else loop,
+        lambda loop: (
+            Loop(tuple(replace(n, curve=curve) if n.id == node_id else n for n in loop.nodes))
+            if any(n.id == node_id for n in loop.nodes)
+            else loop
+        ),
     )
 
 
@@ -363,9 +357,7 @@ def without_nodes(outline: Outline, node_ids: frozenset[int]) -> Outline:
 
     rim = keep(outline.rim)
     if len(rim) < 3:
-        raise BadValue(
-            _("An outline needs three points or more"), do=_("Delete the panel instead")
-        )
+        raise BadValue(_("An outline needs three points or more"), do=_("Delete the panel instead"))
     holes = tuple(
         hole if keep(hole) == hole.nodes else Loop(keep(hole))
         for hole in outline.holes
@@ -379,9 +371,7 @@ def _joined(before: Node, gone: Node) -> Node:
     if before.curve is None and gone.curve is None:
         return before
     first, last = before.curve or Curve(0, 0, 0, 0), gone.curve or Curve(0, 0, 0, 0)
-    return replace(
-        before, curve=Curve(first.out_x_mm, first.out_y_mm, last.in_x_mm, last.in_y_mm)
-    )
+    return replace(before, curve=Curve(first.out_x_mm, first.out_y_mm, last.in_x_mm, last.in_y_mm))
 
 
 def add_node(panel_id: int, start_id: int, t: float) -> Edit:

@@ -78,8 +78,11 @@ class PanelEstimate:
 
 @dataclass(frozen=True, slots=True)
 class Totals:
-    """The costume: rings woven (with their range), spare, wire to buy, spools, mass as worn, cost
-    (None while a price is missing) and hours, spare rings made included."""
+    """The costume as a whole.
+
+    `rings` are woven, `low` to `high` by lay; `wire_mm` is the wire to buy, `mass_g` the mail as
+    worn; `cost` is None while a price is missing; `hours` include making the spare rings.
+    """
 
     rings: int
     low: int
@@ -140,7 +143,7 @@ def spool_length_mm(spool: Spool, ring: Ring) -> float:
 def spools_needed(plan: CoilPlan, spool_mm: float) -> int:
     """Spools for those coils, without a join inside a coil.
 
-    The last, short coil may come from what is left on any spool.
+    The last, short coil comes from what is left on the last spool when that is long enough.
     """
     if not plan.coils:
         return 0
@@ -154,11 +157,9 @@ def spools_needed(plan: CoilPlan, spool_mm: float) -> int:
         )
     full = plan.coils - 1
     spools = -(-full // per_spool)
-    fullest = min(full, per_spool) if spools <= 1 else (full % per_spool or per_spool)
-    room = spool_mm - fullest * plan.feed_mm
-    if spools > 1:
-        room = max(room, spool_mm - per_spool * plan.feed_mm)
-    return spools if spools and plan.last_feed_mm <= room + 1e-9 else spools + 1
+    on_the_last = full - (spools - 1) * per_spool if spools else 0
+    fits = spools and plan.last_feed_mm <= spool_mm - on_the_last * plan.feed_mm + 1e-9
+    return spools if fits else spools + 1
 
 
 def spare_rings(rings: int, project: Project) -> int:
@@ -216,9 +217,7 @@ def estimate(project: Project) -> Estimate:
     used = [r for r in rings if r.rings]
     costs = [r.cost for r in used]
     pace = PACES[project.practice]
-    spare_hours = sum(
-        making_s(pace, r.spare, r.coils.rings_per_coil) / 3600 for r in used
-    )
+    spare_hours = sum(making_s(pace, r.spare, r.coils.rings_per_coil) / 3600 for r in used)
     tallies = [p.tally for p in panels]
     return Estimate(
         panels,
@@ -264,8 +263,8 @@ def how_totals(project: Project, result: Estimate) -> tuple[str, ...]:
         lines.append(
             _(
                 "{name}: {rings} rings + {spare} spare; a coil of {turns} turns gives {per} rings"
-                " and takes {feed:.0f} mm of wire with tails; {coils} coils, {wire:.1f} m, from"
-                " {spools} spools of {spool:.1f} m without a join inside a coil."
+                " and takes {feed:.0f} mm of wire with tails; coils: {coils}, wire: {wire:.1f} m;"
+                " spools of {spool:.1f} m without a join inside a coil: {spools}."
             ).format(
                 name=spec.name,
                 rings=need.rings,
@@ -280,9 +279,9 @@ def how_totals(project: Project, result: Estimate) -> tuple[str, ...]:
             )
         )
     lines.append(
-        _("Usable mandrel {rod:g} mm and tails {tails:g} mm a coil: common practice, no source.").format(
-            rod=MANDREL_USABLE_MM[project.practice], tails=TAILS_MM[project.practice]
-        )
+        _(
+            "Usable mandrel {rod:g} mm and tails {tails:g} mm a coil: common practice, no source."
+        ).format(rod=MANDREL_USABLE_MM[project.practice], tails=TAILS_MM[project.practice])
     )
     lines.append(_("Weight is the mail as worn, without spare rings."))
     lines.append(how_hours(project.practice))

@@ -5,9 +5,7 @@ row into a few *runs*; a *tie* says that a stretch of one run is linked, ring by
 of another. Counts, links, edge rings and dangling rings all follow from runs and ties, so the work
 grows with rows and outline points, never with rings; only `sites` lists places.
 
-Frames: the panel frame (mm, x right, y down) outside; inside, the lattice frame: the panel frame
-moved to the panel's origin and turned by minus its grain, so that rows are level. Row j lies at
-v = j * across and its ring k at u = (k + phase) * along, the phase that of course j mod courses.
+Results are in the panel frame (mm, x right, y down); rows and sites are those of `core.rows`.
 """
 
 from __future__ import annotations
@@ -23,6 +21,7 @@ from core.errors import BadValue
 from core.memo import memo_by_identity
 from core.outline import Outline, flatten, polygon
 from core.panel import EdgeFinish, PlacingRule
+from core.rows import Floats, Ints, Lattice, Rows, chords_of, counted_out, cut_rows, lattice_of
 from core.texts import _
 from core.weave.cells import Weave
 from core.weave.lay import SolvedLay
@@ -30,16 +29,10 @@ from core.weave.lay import SolvedLay
 BODY, EDGE, JOIN, HANG, DROPPED = range(5)
 """Roles of a run. DROPPED places lie on the panel but stay empty: a ring there would dangle."""
 
-LINE_TOLERANCE_MM = 1e-6
-"""Sites this close to the line count as inside, on both sides alike."""
-
 MIN_LINKS = 2
 """A ring held by fewer links dangles; a vacant site with as many body links is a seat."""
 
 MAX_RINGS = 5_000_000
-
-Ints = NDArray[np.int64]
-Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)
@@ -82,65 +75,6 @@ class Sites:
     role: NDArray[np.int8]
 
 
-@dataclass(frozen=True, eq=False)
-class _Rows:
-    """Stretches of lattice sites: row, first and last index k, int64 (n,) each, sorted."""
-
-    row: Ints
-    first: Ints
-    last: Ints
-
-    def where(self, keep: NDArray[np.bool_]) -> _Rows:
-        return _Rows(self.row[keep], self.first[keep], self.last[keep])
-
-
-@dataclass(frozen=True, slots=True)
-class Lattice:
-    """Where the sites of a weave lie on a panel."""
-
-    along_mm: float
-    across_mm: float
-    phases: tuple[float, ...]
-    grain_rad: float
-    origin_x_mm: float
-    origin_y_mm: float
-
-    def to_lattice(self, points: Floats) -> Floats:
-        """Panel frame to lattice frame, float64 (n, 2)."""
-        c, s = math.cos(self.grain_rad), math.sin(self.grain_rad)
-        moved = points - (self.origin_x_mm, self.origin_y_mm)
-        return moved @ np.array([[c, -s], [s, c]])
-
-    def to_panel(self, points: Floats) -> Floats:
-        """Lattice frame to panel frame, float64 (n, 2)."""
-        c, s = math.cos(self.grain_rad), math.sin(self.grain_rad)
-        placed: Floats = points @ np.array([[c, s], [-s, c]])
-        return placed + (self.origin_x_mm, self.origin_y_mm)
-
-    def phase(self, row: Ints) -> Floats:
-        """Phase of each row, in units of along."""
-        return np.array(self.phases)[row % len(self.phases)]
-
-    def centres(self, row: Ints, k: Ints) -> Floats:
-        """Ring centres in the panel frame, float64 (n, 2)."""
-        u = (k + self.phase(row)) * self.along_mm
-        return self.to_panel(np.column_stack([u, row * self.across_mm]))
-
-
-def lattice_of(
-    weave: Weave, solved: SolvedLay, grain_deg: float, origin_x_mm: float, origin_y_mm: float
-) -> Lattice:
-    """The lattice of a weave laid on a panel."""
-    return Lattice(
-        solved.along_mm,
-        solved.across_mm,
-        tuple(c.phase for c in weave.courses),
-        math.radians(grain_deg),
-        origin_x_mm,
-        origin_y_mm,
-    )
-
-
 @memo_by_identity
 def fill_panel(
     outline: Outline,
@@ -175,9 +109,12 @@ def fill_panel(
             do=_("Check the unit of the outline, or split the panel"),
         )
     lattice = lattice_of(weave, solved, grain_deg, origin_x_mm, origin_y_mm)
-    chords = _chords(outline, lattice)
-    along, across = solved.footprint_mm if rule == "whole" else (1.0, 0.0)
-    body = _body(chords, lattice, stretch=across / along if across else 1.0, reach_mm=across)
+    chords = chords_of(outline, lattice)
+    if rule == "whole":
+        stretch, reach_mm = solved.half_across_mm / solved.half_along_mm, solved.half_across_mm
+    else:
+        stretch, reach_mm = 1.0, 0.0
+    body = cut_rows(chords, lattice, stretch=stretch, reach_mm=reach_mm)
 
     edged = {e.node_id for e in edges if e.edging == "edged"}
     made, owner = body, np.full(len(body.row), -1, dtype=np.int64)
@@ -187,120 +124,6 @@ def fill_panel(
         made, owner = _merged(body, seats.where(keep), seat_edge[keep])
     kept, kept_owner, dropped = _without_dangling(made, owner, weave)
     return _assembled(kept, kept_owner, dropped, weave, lattice)
-
-
-# --- rows cut by the outline -----------------------------------------------------------------
-
-
-def _chords(outline: Outline, lattice: Lattice) -> Floats:
-    """All chords of the outline in the lattice frame: float64 (n, 4), u1 v1 u2 v2."""
-    parts = []
-    for loop in outline.loops():
-        points = lattice.to_lattice(flatten(loop).points)
-        parts.append(np.hstack([points, np.roll(points, -1, axis=0)]))
-    return np.concatenate(parts)
-
-
-def _body(chords: Floats, lattice: Lattice, *, stretch: float, reach_mm: float) -> _Rows:
-    """The stretches of sites that lie inside and at least `reach_mm` from every chord.
-
-    The footprint of a leaning ring is an ellipse; stretching u by the ratio of its axes makes it a
-    disc of radius `reach_mm`, and a disc lies inside exactly when its centre does and no chord is
-    nearer than the radius. Along a row the places too near to one chord form one interval (the
-    chord's buffer is convex), known in closed form; a row keeps what those intervals leave.
-    With `reach_mm` 0 the centre alone counts, and the line's tolerance is added, not taken away.
-    """
-    scaled = chords * (stretch, 1.0, stretch, 1.0)
-    band_mm = max(reach_mm - LINE_TOLERANCE_MM, LINE_TOLERANCE_MM)
-    low = np.minimum(scaled[:, 1], scaled[:, 3])
-    high = np.maximum(scaled[:, 1], scaled[:, 3])
-    which, row = _rows_met(low - band_mm, high + band_mm, lattice.across_mm)
-    near = scaled[which]
-    v = row * lattice.across_mm
-    left, right = _buffer_span(near, v, band_mm)
-    crossed = ((near[:, 1] <= v) != (near[:, 3] <= v)).nonzero()[0]
-    u1, v1, u2, v2 = near[crossed].T
-    cross_u = u1 + (v[crossed] - v1) * (u2 - u1) / (v2 - v1)
-
-    # Walk each row from left to right: `cover` counts the buffers we are in, `parity` crossings.
-    n, m = len(row), len(crossed)
-    at = np.concatenate([left, right, cross_u])
-    at_row = np.concatenate([row, row, row[crossed]])
-    step = np.zeros(2 * n + m, dtype=np.int64)
-    step[:n], step[n : 2 * n] = 1, -1
-    flip = np.zeros(2 * n + m, dtype=np.int64)
-    flip[2 * n :] = 1
-    order = np.lexsort((at, at_row))
-    at, at_row = at[order], at_row[order]
-    cover = np.cumsum(step[order])
-    inside = np.cumsum(flip[order]) % 2 == 1
-    free = (inside & (cover == 0)) if reach_mm else (inside | (cover > 0))
-    free[:-1] &= at_row[:-1] == at_row[1:]
-    free[-1:] = False
-    start = free.nonzero()[0]
-
-    row = at_row[start]
-    phase = lattice.phase(row)
-    pitch = lattice.along_mm * stretch
-    first = np.ceil(at[start] / pitch - phase).astype(np.int64)
-    last = np.floor(at[start + 1] / pitch - phase).astype(np.int64)
-    return _joined_runs(_Rows(row, first, last).where(last >= first))
-
-
-def _joined_runs(rows: _Rows) -> _Rows:
-    """Runs of a row that follow each other without a gap become one."""
-    if not len(rows.row):
-        return rows
-    gap = (rows.row[1:] != rows.row[:-1]) | (rows.first[1:] > rows.last[:-1] + 1)
-    starts = np.concatenate([[True], gap])
-    ends = np.concatenate([gap, [True]])
-    return _Rows(rows.row[starts], rows.first[starts], rows.last[ends])
-
-
-def _rows_met(low: Floats, high: Floats, across_mm: float) -> tuple[Ints, Ints]:
-    """Every row that meets each span of v: indices into the spans, and row numbers."""
-    first = np.ceil(low / across_mm).astype(np.int64)
-    last = np.floor(high / across_mm).astype(np.int64)
-    return _counted_out(first, np.maximum(last - first + 1, 0))
-
-
-def _counted_out(first: Ints, count: Ints) -> tuple[Ints, Ints]:
-    """Count out ranges: for each i, i repeated count[i] times, with first[i], first[i] + 1, ..."""
-    which = np.repeat(np.arange(len(first)), count)
-    ends = np.cumsum(count)
-    total = int(ends[-1]) if len(ends) else 0
-    return which, np.arange(total) - np.repeat(ends - count, count) + first[which]
-
-
-def _buffer_span(chords: Floats, v: Floats, reach_mm: float) -> tuple[Floats, Floats]:
-    """Where the line at height v meets each chord's buffer of radius `reach_mm`: u from, u to.
-
-    The buffer is a stadium: two end discs and the strip between its offset lines. The line meets
-    it in one interval, whose ends are the outermost of the places where it meets those parts.
-    """
-    u1, v1, u2, v2 = chords.T
-    du, dv = u2 - u1, v2 - v1
-    length = np.hypot(du, dv)
-    sizes = np.where(length > 0, length, 1.0)
-    left = np.full(len(v), np.inf)
-    right = np.full(len(v), -np.inf)
-    for u_end, v_end in ((u1, v1), (u2, v2)):
-        half2 = reach_mm**2 - (v - v_end) ** 2
-        half = np.sqrt(np.maximum(half2, 0.0))
-        met = half2 >= 0
-        left = np.where(met, np.minimum(left, u_end - half), left)
-        right = np.where(met, np.maximum(right, u_end + half), right)
-    slanted = np.abs(dv) > 1e-12 * sizes
-    safe_dv = np.where(slanted, dv, 1.0)
-    for side in (reach_mm, -reach_mm):
-        t = (v - v1 - side * du / sizes) / safe_dv
-        u = u1 + t * du - side * dv / sizes
-        met = slanted & (t >= 0) & (t <= 1)
-        left = np.where(met, np.minimum(left, u), left)
-        right = np.where(met, np.maximum(right, u), right)
-    missed = left > right
-    middle = (u1 + u2) / 2
-    return np.where(missed, middle, left), np.where(missed, middle, right)
 
 
 # --- links -----------------------------------------------------------------------------------
@@ -317,7 +140,7 @@ def _neighbours(weave: Weave) -> list[tuple[int, int, int]]:
     return both
 
 
-def _degrees(rows: _Rows, weave: Weave) -> tuple[_Rows, Ints, NDArray[np.bool_]]:
+def _degrees(rows: Rows, weave: Weave) -> tuple[Rows, Ints, NDArray[np.bool_]]:
     """How many links each site has to the given rings.
 
     Returns:
@@ -350,10 +173,10 @@ def _degrees(rows: _Rows, weave: Weave) -> tuple[_Rows, Ints, NDArray[np.bool_]]
     filled = ((links > 0) | (taken > 0))[:-1]
     filled &= (at_row[1:] == at_row[:-1]) & (at[1:] > at[:-1])
     i = filled.nonzero()[0]
-    return _Rows(at_row[i], at[i], at[i + 1] - 1), links[i], taken[i] > 0
+    return Rows(at_row[i], at[i], at[i + 1] - 1), links[i], taken[i] > 0
 
 
-def _ties(rows: _Rows, weave: Weave) -> NDArray[np.int32]:
+def _ties(rows: Rows, weave: Weave) -> NDArray[np.int32]:
     """Every link between the given runs, once: int32 (T, 5) as in `Fill.ties`."""
     courses = len(weave.courses)
     course = rows.row % courses
@@ -364,7 +187,7 @@ def _ties(rows: _Rows, weave: Weave) -> NDArray[np.int32]:
         base = (rows.row[own] + link.row_step) << 32
         start = np.searchsorted((rows.row << 32) + rows.last, base + low)
         stop = np.searchsorted((rows.row << 32) + rows.first, base + high, side="right")
-        which, other = _counted_out(start, np.maximum(stop - start, 0))
+        which, other = counted_out(start, np.maximum(stop - start, 0))
         a = own[which]
         begin = np.maximum(low[which], rows.first[other])
         end = np.minimum(high[which], rows.last[other])
@@ -377,15 +200,13 @@ def _ties(rows: _Rows, weave: Weave) -> NDArray[np.int32]:
 # --- edges and dangling rings ----------------------------------------------------------------
 
 
-def _seats(
-    body: _Rows, outline: Outline, lattice: Lattice, weave: Weave
-) -> tuple[_Rows, Ints]:
+def _seats(body: Rows, outline: Outline, lattice: Lattice, weave: Weave) -> tuple[Rows, Ints]:
     """Vacant sites that would link two body rings or more, one by one, and the edge of each."""
     stretch, links, taken = _degrees(body, weave)
     vacant = stretch.where(~taken & (links >= MIN_LINKS))
-    which, k = _counted_out(vacant.first, vacant.last - vacant.first + 1)
+    which, k = counted_out(vacant.first, vacant.last - vacant.first + 1)
     row = vacant.row[which]
-    return _Rows(row, k, k), _nearest_edge(outline, lattice.centres(row, k))
+    return Rows(row, k, k), _nearest_edge(outline, lattice.centres(row, k))
 
 
 def _nearest_edge(outline: Outline, points: Floats) -> Ints:
@@ -393,27 +214,23 @@ def _nearest_edge(outline: Outline, points: Floats) -> Ints:
     flats = [flatten(loop) for loop in outline.loops()]
     owner = np.concatenate([f.edge_ids for f in flats])
     lines = shapely.linestrings(
-        np.concatenate(
-            [np.stack([f.points, np.roll(f.points, -1, axis=0)], axis=1) for f in flats]
-        )
+        np.concatenate([np.stack([f.points, np.roll(f.points, -1, axis=0)], axis=1) for f in flats])
     )
     # The tree is asked for all nearest chords, so that the draw does not hang on its shape.
-    spots, chords = shapely.STRtree(lines).query_nearest(
-        shapely.points(points), all_matches=True
-    )
+    spots, chords = shapely.STRtree(lines).query_nearest(shapely.points(points), all_matches=True)
     nearest = np.full(len(points), len(lines), dtype=np.int64)
     np.minimum.at(nearest, spots, chords)
     return owner[nearest]
 
 
-def _merged(body: _Rows, seats: _Rows, seat_edge: Ints) -> tuple[_Rows, Ints]:
+def _merged(body: Rows, seats: Rows, seat_edge: Ints) -> tuple[Rows, Ints]:
     """Body runs and edge rings in one sorted list, with the edge of each run (-1 for body)."""
     row = np.concatenate([body.row, seats.row])
     first = np.concatenate([body.first, seats.first])
     last = np.concatenate([body.last, seats.last])
     owner = np.concatenate([np.full(len(body.row), -1, dtype=np.int64), seat_edge])
     order = np.argsort((row << 32) + first)
-    rows, owner = _Rows(row[order], first[order], last[order]), owner[order]
+    rows, owner = Rows(row[order], first[order], last[order]), owner[order]
     if len(rows.row) < 2:
         return rows, owner
     gap = (
@@ -422,18 +239,16 @@ def _merged(body: _Rows, seats: _Rows, seat_edge: Ints) -> tuple[_Rows, Ints]:
         | (owner[1:] != owner[:-1])
     )
     starts, ends = np.concatenate([[True], gap]), np.concatenate([gap, [True]])
-    return _Rows(rows.row[starts], rows.first[starts], rows.last[ends]), owner[starts]
+    return Rows(rows.row[starts], rows.first[starts], rows.last[ends]), owner[starts]
 
 
-def _without_dangling(
-    rows: _Rows, owner: Ints, weave: Weave
-) -> tuple[_Rows, Ints, _Rows]:
+def _without_dangling(rows: Rows, owner: Ints, weave: Weave) -> tuple[Rows, Ints, Rows]:
     """Take out rings with too few links, again and again until nothing changes.
 
     Returns:
         What stays, the edge of each of its runs, and what was taken out.
     """
-    gone: list[_Rows] = []
+    gone: list[Rows] = []
     while len(rows.row):
         stretch, links, taken = _degrees(rows, weave)
         loose = stretch.where(taken & (links < MIN_LINKS))
@@ -447,10 +262,10 @@ def _without_dangling(
         np.concatenate([getattr(g, name) for g in gone]) for name in ("row", "first", "last")
     )
     order = np.argsort((row << 32) + first)
-    return rows, owner, _Rows(row[order], first[order], last[order])
+    return rows, owner, Rows(row[order], first[order], last[order])
 
 
-def _cut_out(rows: _Rows, owner: Ints, loose: _Rows) -> tuple[_Rows, Ints]:
+def _cut_out(rows: Rows, owner: Ints, loose: Rows) -> tuple[Rows, Ints]:
     """The runs without the loose stretches, each of which lies within one run."""
     run = np.searchsorted((rows.row << 32) + rows.first, (loose.row << 32) + loose.first, "right")
     run = run - 1
@@ -466,19 +281,17 @@ def _cut_out(rows: _Rows, owner: Ints, loose: _Rows) -> tuple[_Rows, Ints]:
     cut = (after < len(loose.row)) & (loose.row[safe] == row) & (loose.first[safe] <= end)
     last = np.where(cut, loose.first[safe] - 1, end)
     keep = last >= first
-    return _Rows(row, first, last).where(keep), owner[keep]
+    return Rows(row, first, last).where(keep), owner[keep]
 
 
-def _assembled(
-    kept: _Rows, owner: Ints, dropped: _Rows, weave: Weave, lattice: Lattice
-) -> Fill:
+def _assembled(kept: Rows, owner: Ints, dropped: Rows, weave: Weave, lattice: Lattice) -> Fill:
     row = np.concatenate([kept.row, dropped.row])
     first = np.concatenate([kept.first, dropped.first])
     last = np.concatenate([kept.last, dropped.last])
     edge = np.concatenate([owner, np.full(len(dropped.row), -1, dtype=np.int64)])
     role = np.concatenate([np.where(owner < 0, BODY, EDGE), np.full(len(dropped.row), DROPPED)])
     order = np.argsort((row << 32) + first)
-    rows = _Rows(row[order], first[order], last[order])
+    rows = Rows(row[order], first[order], last[order])
     course = rows.row % len(weave.courses)
     runs = np.column_stack(
         [course, np.zeros_like(course), role[order], rows.first, rows.last - rows.first + 1]
@@ -517,7 +330,7 @@ def sites(fill: Fill, box: tuple[float, float, float, float] | None = None) -> S
         first = np.ceil(np.where(met, low, 0.0)).astype(np.int64)
         count = np.where(met, np.floor(np.where(met, high, -1.0)).astype(np.int64) - first + 1, 0)
         count = np.maximum(count, 0)
-    which, i = _counted_out(first, count)
+    which, i = counted_out(first, count)
     place = fill.place[which]
     return Sites(
         place[:, 0] + i * place[:, 2],

@@ -84,8 +84,12 @@ class Outline:
 
 @dataclass(frozen=True, eq=False)
 class Flat:
-    """A flattened loop: `points` float64 (n, 2) in mm, not closed, and for each chord the id of
-    the edge it lies on (`edge_ids` int64 (n,), chord i runs from point i to point i + 1)."""
+    """A flattened loop.
+
+    Attributes:
+        points: float64 (n, 2) in mm, not closed; chord i runs from point i to point i + 1.
+        edge_ids: int64 (n,): the edge each chord lies on.
+    """
 
     points: FloatArray
     edge_ids: NDArray[np.int64]
@@ -123,9 +127,7 @@ def _cubic(a: Node, b: Node, tolerance_mm: float) -> FloatArray:
     n = max(1, min(1000, math.ceil(math.sqrt(0.75 * bend / tolerance_mm))))
     t = np.arange(n)[:, None] / n
     s = 1.0 - t
-    points: FloatArray = (
-        s**3 * p[0] + 3 * s**2 * t * p[1] + 3 * s * t**2 * p[2] + t**3 * p[3]
-    )
+    points: FloatArray = s**3 * p[0] + 3 * s**2 * t * p[1] + 3 * s * t**2 * p[2] + t**3 * p[3]
     return points
 
 
@@ -245,9 +247,7 @@ def split_segment(a: Node, b: Node, t: float, new_id: int) -> tuple[Node, Node, 
     )
 
 
-def nearest_on(
-    outline: Outline, x_mm: float, y_mm: float
-) -> tuple[int, float, float]:
+def nearest_on(outline: Outline, x_mm: float, y_mm: float) -> tuple[int, float, float]:
     """The place on the outline nearest to a point.
 
     Returns:

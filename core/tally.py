@@ -12,8 +12,9 @@ from core.outline import edge_ids, edge_lengths_mm, polygon
 from core.panel import Edging, Panel
 from core.ring import Ring, RingSpec, resolve
 from core.texts import _
-from core.weave.cells import Weave, weave_of
-from core.weave.lay import Lay, SolvedLay, solve_lay
+from core.weave.cells import Weave
+from core.weave.cells import weave as find_weave
+from core.weave.lay import Lay, LayKind, SolvedLay, solve_lay
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,13 +67,9 @@ class PanelTally:
 
     def how(self) -> tuple[str, ...]:
         """Sentences that say how the count came about."""
-        rule = (
-            _("whole rings inside")
-            if self.panel.rule == "whole"
-            else _("ring centres inside")
-        )
+        rule = _("whole rings inside") if self.panel.rule == "whole" else _("ring centres inside")
         lines = [
-            *self.solved.how(),
+            *_how_lay(self.weave, self.solved),
             _(
                 "{body} places of the weave lie on the outline ({rule}, rows turned {grain:g}°);"
                 " area {area:.1f} cm² ÷ {each:.2f} mm² a ring would give {rough:.0f}."
@@ -84,12 +81,12 @@ class PanelTally:
                 each=self.solved.area_per_ring_mm2,
                 rough=self.area_mm2 / self.solved.area_per_ring_mm2,
             ),
-            _(
-                "{n} of them stay empty: a ring there would hang by fewer than two links."
-            ).format(n=self.dangling),
-            _("Edge rings: one in every seat, a vacant place that links two body rings: {n}.").format(
-                n=self.edge
+            _("{n} of them stay empty: a ring there would hang by fewer than two links.").format(
+                n=self.dangling
             ),
+            _(
+                "Edge rings: one in every seat, a vacant place that links two body rings: {n}."
+            ).format(n=self.edge),
             _("{body} − {dangling} + {edge} = {one} rings, × {copies} = {total}.").format(
                 body=self.body,
                 dangling=self.dangling,
@@ -109,6 +106,47 @@ class PanelTally:
         return tuple(lines)
 
 
+def lay_names() -> dict[LayKind, str]:
+    """What each lay is called, in the order it is offered."""
+    return {
+        "laid": _("laid"),
+        "spread": _("spread"),
+        "along": _("drawn along"),
+        "across": _("drawn across"),
+        "swatch": _("as measured on a swatch"),
+    }
+
+
+def _how_lay(weave: Weave, solved: SolvedLay) -> list[str]:
+    source = (
+        _("measured")
+        if solved.kind == "swatch"
+        else _("solved from contact between the rings at inner ÷ wire {ratio:.2f}").format(
+            ratio=solved.aspect_ratio
+        )
+    )
+    lines = [
+        _(
+            "{weave}, {lay}: {along:.3f} mm from ring to ring along a row, {across:.3f} mm from"
+            " row to row, {source}."
+        ).format(
+            weave=_(weave.name),
+            lay=lay_names()[solved.kind],
+            along=solved.along_mm,
+            across=solved.across_mm,
+            source=source,
+        )
+    ]
+    if solved.nearest_mm is not None:
+        lines.append(
+            _(
+                "No sheet of these rings can have the swatch's pitch; the nearest has"
+                " {along:.3f} × {across:.3f} mm: measure the swatch again."
+            ).format(along=solved.nearest_mm[0], across=solved.nearest_mm[1])
+        )
+    return lines
+
+
 @memo_by_identity
 def tally_panel(panel: Panel, spec: RingSpec) -> PanelTally:
     """Count one panel woven from one ring.
@@ -118,7 +156,7 @@ def tally_panel(panel: Panel, spec: RingSpec) -> PanelTally:
             no clear area; the words name the panel.
     """
     ring = resolve(spec)
-    weave = weave_of(panel.weave)
+    weave = find_weave(panel.weave)
     solved = solve_lay(panel.weave, ring.wire_mm, ring.inner_mm, panel.lay)
     fill = fill_panel(
         panel.outline,

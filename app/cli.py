@@ -1,0 +1,317 @@
+"""The command line: numbers without a window. Never imports Qt.
+
+Exit status: 0 done, 1 could not (one line: what, where, next step), 2 wrong usage.
+"""
+
+from __future__ import annotations
+
+import argparse
+import importlib
+import json
+import os
+import subprocess
+import sys
+from collections.abc import Callable, Sequence
+from importlib import resources
+from pathlib import Path
+from typing import Any
+
+from app import reports
+from core.compare import compare
+from core.errors import BadValue, FileTrouble, RingloftError
+from core.estimate import estimate
+from core.project import Project
+from core.project_file import SUFFIX, load
+from core.ring import RingSpec, ring_from_mandrel
+from core.texts import _, use_language
+from core.version import VERSION
+from core.weave.lay import Lay, limit_aspect_ratio, solve_lay
+from core.wire import custom_metal, metal
+
+PROBE_SECONDS = 20
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run the command line; the console script's entry point."""
+    language = os.environ.get("LANGUAGE") or os.environ.get("LC_ALL") or os.environ.get("LANG")
+    use_language([part.split(".")[0] for part in (language or "en").split(":")])
+    arguments = list(sys.argv[1:] if argv is None else argv)
+    commands = _commands()
+    try:
+        if arguments and arguments[0] in commands:
+            options = commands[arguments[0]].parse_args(arguments[1:])
+            run: Callable[[argparse.Namespace], str] = options.run
+            print(run(options))
+            return 0
+        return _open_window(_window_parser(commands).parse_args(arguments))
+    except RingloftError as error:
+        print(f"ringloft: {error}", file=sys.stderr)
+        return 1
+    except BrokenPipeError:
+        # The reader (`head`, a pager) has gone: nothing is left to say, not even at exit.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 1
+
+
+# --- what can be asked -----------------------------------------------------------------------
+
+
+def _window_parser(commands: dict[str, argparse.ArgumentParser]) -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="ringloft",
+        description=_("Plan costume mail: rings, wire, spools, weight, cost and hours."),
+        epilog=_("Numbers without a window: ringloft {names}; each takes --help.").format(
+            names=" | ".join(commands)
+        ),
+    )
+    parser.add_argument("file", nargs="?", help=_("a .ringloft project to open in the window"))
+    parser.add_argument("--version", action="version", version=f"ringloft {VERSION}")
+    return parser
+
+
+def _commands() -> dict[str, argparse.ArgumentParser]:
+    made: dict[str, argparse.ArgumentParser] = {}
+
+    def command(
+        name: str, run: Callable[[argparse.Namespace], str], text: str
+    ) -> argparse.ArgumentParser:
+        parser = argparse.ArgumentParser(prog=f"ringloft {name}", description=text)
+        parser.add_argument("--json", action="store_true", help=_("answer as JSON"))
+        parser.set_defaults(run=run)
+        made[name] = parser
+        return parser
+
+    ring = command("ring", _ring, _("The ring that a wire wound on a mandrel becomes."))
+    ring.add_argument("--wire", required=True, help=_("such as 1.6mm or “16 ga US steel”"))
+    ring.add_argument("--mandrel", required=True, help=_("such as 8mm or “7/16 in”"))
+    ring.add_argument("--metal", help=_("key of a metal in the table"))
+    ring.add_argument("--yield-mpa", type=float, help=_("own yield stress, MPa"))
+    ring.add_argument("--modulus-gpa", type=float, help=_("own elastic modulus, GPa"))
+    ring.add_argument("--density", type=float, help=_("own density, g/cm³"))
+    ring.add_argument("--kerf", default="0", help=_("width the saw takes; 0 for pinch cutters"))
+
+    pitch = command("pitch", _pitch, _("The sheet a ring makes in a weave and a lay."))
+    pitch.add_argument("--weave", default="european-4-in-1")
+    pitch.add_argument("--wire", required=True)
+    pitch.add_argument("--inner", required=True, help=_("inner diameter of the ring"))
+    pitch.add_argument("--lay", default="laid", choices=("laid", "spread", "along", "across"))
+
+    tally = command("tally", _tally, _("Count a costume: rings, weight, wire, cost, hours."))
+    tally.add_argument("file")
+    tally.add_argument("--explain", action="store_true", help=_("say how each number came about"))
+
+    plan = command("plan", _plan, _("The whole plan of a costume: counts and what to buy."))
+    plan.add_argument("file")
+
+    both = command("compare", _compare, _("The same costume or panel in two rings."))
+    both.add_argument("file")
+    both.add_argument(
+        "--ring",
+        action="append",
+        required=True,
+        metavar="RING",
+        help=_(
+            "twice or more: a ring of the costume by name, or wire, mandrel (or inner) and metal"
+            " as “wire=1.6mm, mandrel=8mm, metal=brass”"
+        ),
+    )
+    both.add_argument("--panel", help=_("compare this panel only"))
+    return made
+
+
+def _as_json(data: dict[str, Any]) -> str:
+    return json.dumps({"schema": reports.SCHEMA, **data}, ensure_ascii=False, indent=2)
+
+
+def _ring(options: argparse.Namespace) -> str:
+    from core.units import parse_length, parse_wire
+
+    own = (options.yield_mpa, options.modulus_gpa, options.density)
+    if options.metal is not None:
+        of = metal(options.metal)
+    elif None in own:
+        raise BadValue(
+            _("The metal is not known"),
+            "--metal",
+            _("Name one with --metal, or give --yield-mpa, --modulus-gpa and --density"),
+        )
+    else:
+        of = custom_metal(*own)
+    made = ring_from_mandrel(
+        parse_wire(options.wire, where="--wire").wire_mm,
+        parse_length(options.mandrel, where="--mandrel"),
+        of,
+        parse_length(options.kerf, where="--kerf"),
+    )
+    return _as_json(reports.ring_data(made)) if options.json else reports.ring_text(made)
+
+
+def _pitch(options: argparse.Namespace) -> str:
+    from core.units import parse_length, parse_wire
+
+    wire_mm = parse_wire(options.wire, where="--wire").wire_mm
+    inner_mm = parse_length(options.inner, where="--inner")
+    limit = limit_aspect_ratio(options.weave)
+    if options.json and 0 < inner_mm < limit * wire_mm:
+        # A script that asks whether a ring is feasible gets an answer, not an error.
+        return _as_json(reports.infeasible_data(inner_mm / wire_mm, limit))
+    solved = solve_lay(options.weave, wire_mm, inner_mm, Lay(options.lay))
+    return (
+        _as_json(reports.pitch_data(solved, limit))
+        if options.json
+        else reports.pitch_text(solved, limit)
+    )
+
+
+def _tally(options: argparse.Namespace) -> str:
+    project = open_project(options.file)
+    result = estimate(project)
+    if options.json:
+        data = reports.tally_data(project, result)
+        if options.explain:
+            data["explain"] = reports.explain(project, result)
+        return _as_json(data)
+    lines = [reports.tally_text(project, result)]
+    if options.explain:
+        lines += ["", *reports.explain(project, result)]
+    return "\n".join(lines)
+
+
+def _plan(options: argparse.Namespace) -> str:
+    project = open_project(options.file)
+    result = estimate(project)
+    if options.json:
+        return _as_json(reports.plan_data(project, result))
+    return reports.plan_text(project, result)
+
+
+def _compare(options: argparse.Namespace) -> str:
+    project = open_project(options.file)
+    panel_id = None
+    if options.panel is not None:
+        found = [p.id for p in project.panels if p.name == options.panel]
+        if not found:
+            names = ", ".join(p.name for p in project.panels) or _("none yet")
+            raise BadValue(
+                _("The costume has no panel “{name}”").format(name=options.panel),
+                "--panel",
+                _("Its panels: {names}").format(names=names),
+            )
+        panel_id = found[0]
+    specs = tuple(ring_by_text(project, text, i) for i, text in enumerate(options.ring))
+    columns = compare(project, specs, panel_id)
+    for column in columns:
+        if column.problem is not None and not options.json:
+            raise type(column.problem)(
+                column.problem.what, column.spec.name, column.problem.do
+            ) from column.problem
+    scope = project.name if panel_id is None else project.panel(panel_id).name
+    if options.json:
+        return _as_json(reports.compare_data(scope, columns))
+    return reports.compare_text(scope, columns, project)
+
+
+def ring_by_text(project: Project, text: str, index: int) -> RingSpec:
+    """A ring of the costume by its name, or one described as “wire=…, mandrel=…, metal=…”.
+
+    Raises:
+        BadValue: no ring has that name, or the description is not understood.
+    """
+    from core.units import parse_length, parse_wire
+
+    for spec in project.rings:
+        if spec.name == text:
+            return spec
+    pairs = [part.partition("=") for part in text.split(",")]
+    parts = {key.strip(): value.strip() for key, _equals, value in pairs}
+    known = {"wire", "mandrel", "inner", "metal", "kerf"}
+    if "wire" not in parts or not set(parts) <= known or not parts.keys() & {"mandrel", "inner"}:
+        names = ", ".join(f"“{r.name}”" for r in project.rings)
+        raise BadValue(
+            _("“{text}” is not a ring of the costume").format(text=text),
+            "--ring",
+            _("Use {names}, or write “wire=1.6mm, mandrel=8mm, metal=brass”").format(names=names),
+        )
+    like = project.rings[0] if project.rings else None
+    wire = parse_wire(parts["wire"], where="--ring wire")
+    key = parts.get("metal") or (like.metal if like else "steel-galvanized")
+    mandrel = parse_length(parts["mandrel"], where="--ring mandrel") if "mandrel" in parts else None
+    inner = parse_length(parts["inner"], where="--ring inner") if "inner" in parts else None
+    spec = RingSpec(
+        -1 - index,
+        text,
+        metal(key).key,
+        wire.wire_mm,
+        mandrel,
+        inner,
+        parse_length(parts.get("kerf", "0"), where="--ring kerf"),
+        wire.label,
+    )
+    return spec
+
+
+# --- files and the window --------------------------------------------------------------------
+
+
+def open_project(name: str) -> Project:
+    """Read a project by path, or a packaged sample by its bare name.
+
+    Raises:
+        FileTrouble: it cannot be read.
+    """
+    path = Path(name)
+    if not path.exists() and path.name == name:
+        sample = resources.files("sample_projects").joinpath(
+            name if name.endswith(SUFFIX) else name + SUFFIX
+        )
+        if sample.is_file():
+            with resources.as_file(sample) as real:
+                return load(real)
+    return load(path)
+
+
+def _open_window(options: argparse.Namespace) -> int:
+    """Open the window, or print the plan and say why there is none."""
+    path = None if options.file is None else Path(options.file)
+    if path is not None and not path.exists():
+        raise FileTrouble(_("There is no such file"), str(path), _("Check the name"))
+    reason = display_trouble()
+    if reason is None:
+        # Not a plain import: nothing else on the command line may load Qt.
+        status: int = importlib.import_module("app.main").run(path)
+        return status
+    if path is not None:
+        project = open_project(str(path))
+        print(reports.plan_text(project, estimate(project)))
+        print()
+    print(_("No window was opened: {reason}").format(reason=reason))
+    if path is None:
+        print(_("For numbers without a window, see ringloft --help."))
+    return 0
+
+
+def display_trouble() -> str | None:
+    """Why no window can be shown here, or None.
+
+    A display that is set but dead makes Qt abort the process, so a child process tries it first.
+    """
+    platform = os.environ.get("QT_QPA_PLATFORM", "")
+    needs_display = sys.platform.startswith("linux") and not platform
+    if needs_display and not (os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY")):
+        return _("there is no display (neither DISPLAY nor WAYLAND_DISPLAY is set)")
+    code = "from PySide6.QtGui import QGuiApplication as A; A([]); print('shown')"
+    try:
+        done = subprocess.run(
+            [sys.executable, "-c", code], capture_output=True, text=True, timeout=PROBE_SECONDS
+        )
+    except subprocess.TimeoutExpired:
+        return _("the display does not answer")
+    if "shown" in done.stdout:
+        return None
+    told = [line for line in done.stderr.splitlines() if line.strip()]
+    detail = told[0].strip() if told else _("the window system stopped")
+    return _("the display cannot be used ({detail})").format(detail=detail)
+
+
+if __name__ == "__main__":
+    sys.exit(main())

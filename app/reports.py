@@ -1,0 +1,431 @@
+"""Answers in text and in JSON, for the command line.
+
+JSON carries numbers unrounded, with the unit in each key, beside ``schema``; keys are only ever
+added under one schema number.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from core.compare import MEASURES, Column, ratios
+from core.estimate import Estimate, PanelEstimate, how_totals
+from core.labour import how as how_hours
+from core.project import Project
+from core.ring import Ring
+from core.texts import _, ngettext
+from core.units import (
+    format_area,
+    format_count,
+    format_hours,
+    format_length,
+    format_mass,
+    format_wire,
+    format_wire_length,
+)
+from core.weave.lay import SolvedLay
+
+SCHEMA = 1
+
+
+# --- ring and pitch --------------------------------------------------------------------------
+
+
+def ring_data(ring: Ring) -> dict[str, Any]:
+    """A ring's numbers for JSON."""
+    low, high = ring.inner_range_mm
+    return {
+        "wire_mm": ring.wire_mm,
+        "mandrel_mm": ring.mandrel_mm,
+        "inner_mm": ring.inner_mm,
+        "inner_low_mm": low,
+        "inner_high_mm": high,
+        "outer_mm": ring.outer_mm,
+        "aspect_ratio": ring.aspect_ratio,
+        "wire_per_ring_mm": ring.wire_per_ring_mm,
+        "mass_g": ring.mass_g,
+    }
+
+
+def ring_text(ring: Ring) -> str:
+    """A ring's numbers as lines."""
+    low, high = ring.inner_range_mm
+    rows = [
+        (_("Wire"), format_length(ring.wire_mm, places=3)),
+        (_("Mandrel"), format_length(ring.mandrel_mm or math.nan, places=3)),
+        (
+            _("Inner ⌀"),
+            _("{mm} expected, {low:.2f} to {high:.2f} likely").format(
+                mm=format_length(ring.inner_mm, places=3), low=low, high=high
+            ),
+        ),
+        (_("Outer ⌀"), format_length(ring.outer_mm, places=3)),
+        (_("Inner ÷ wire"), f"{ring.aspect_ratio:.2f}"),
+        (_("Wire in one ring"), format_length(ring.wire_per_ring_mm)),
+        (_("Mass of one ring"), format_mass(ring.mass_g)),
+    ]
+    return _table([list(row) for row in rows])
+
+
+def infeasible_data(aspect_ratio: float, limit: float) -> dict[str, Any]:
+    """The answer for a ring below a weave's limit."""
+    return {
+        "aspect_ratio": aspect_ratio,
+        "limit_aspect_ratio": limit,
+        "feasible": False,
+        "along_mm": None,
+        "across_mm": None,
+        "lean_deg": None,
+        "thickness_mm": None,
+        "area_per_ring_mm2": None,
+        "cover": None,
+    }
+
+
+def pitch_data(solved: SolvedLay, limit: float) -> dict[str, Any]:
+    """A solved sheet for JSON."""
+    return {
+        "aspect_ratio": solved.aspect_ratio,
+        "limit_aspect_ratio": limit,
+        "feasible": solved.feasible,
+        "along_mm": solved.along_mm,
+        "across_mm": solved.across_mm,
+        "lean_deg": math.degrees(solved.lean_rad),
+        "thickness_mm": solved.thickness_mm,
+        "area_per_ring_mm2": solved.area_per_ring_mm2,
+        "cover": solved.cover,
+    }
+
+
+def pitch_text(solved: SolvedLay, limit: float) -> str:
+    """A solved sheet as lines."""
+    rows = [
+        (_("Inner ÷ wire"), f"{solved.aspect_ratio:.3f}"),
+        (_("Limit of the weave"), f"{limit:.3f}"),
+        (_("Along"), format_length(solved.along_mm, places=3)),
+        (_("Across"), format_length(solved.across_mm, places=3)),
+        (_("Lean"), f"{math.degrees(solved.lean_rad):.1f}°"),
+        (_("Thickness"), format_length(solved.thickness_mm)),
+        (_("Area per ring"), f"{solved.area_per_ring_mm2:.2f} mm²"),
+        (_("Cover"), f"{solved.cover * 100:.0f} %"),
+    ]
+    return _table([list(row) for row in rows])
+
+
+# --- tally -----------------------------------------------------------------------------------
+
+
+def _panel_data(panel: PanelEstimate) -> dict[str, Any]:
+    tally = panel.tally
+    return {
+        "name": tally.panel.name,
+        "copies": tally.panel.copies,
+        "area_mm2": tally.area_mm2,
+        "perimeter_mm": tally.perimeter_mm,
+        "rings": {
+            "body": tally.body,
+            "edge": tally.edge,
+            "dangling": tally.dangling,
+            "per_copy": tally.per_copy,
+            "total": tally.total,
+            "low": tally.low,
+            "high": tally.high,
+        },
+        "links": tally.fill.links(),
+        "edges": [
+            {
+                "name": edge.name,
+                "length_mm": edge.length_mm,
+                "edging": edge.edging,
+                "rings": edge.rings,
+            }
+            for edge in tally.edges
+        ],
+        "mass_g": panel.mass_g,
+        "wire_mm": panel.wire_mm,
+        "hours": panel.hours,
+    }
+
+
+def tally_data(project: Project, result: Estimate) -> dict[str, Any]:
+    """A costume's counts for JSON.
+
+    Of a panel, `rings.body` are the places on the panel and `rings.dangling` those left empty, so
+    per_copy = body + edge - dangling; `mass_g`, `wire_mm` and `hours` are for all its copies,
+    without spare and tails. `totals.wire_mm` is the wire to buy, spare and tails included.
+    """
+    totals = result.totals
+    return {
+        "project": project.name,
+        "panels": [_panel_data(panel) for panel in result.panels],
+        "seams": [],
+        "totals": {
+            "rings": totals.rings,
+            "low": totals.low,
+            "high": totals.high,
+            "spare": totals.spare,
+            "wire_mm": totals.wire_mm,
+            "spools": totals.spools,
+            "mass_g": totals.mass_g,
+            "cost": totals.cost,
+            "hours": totals.hours,
+        },
+    }
+
+
+def tally_text(project: Project, result: Estimate) -> str:
+    """A costume's counts as a table."""
+    unit = project.unit
+    head = [_("Panel"), _("copies"), _("rings"), _("edge"), _("left out"), _("area"), _("weight"),
+            _("wire"), _("hours")]  # fmt: skip
+    rows = [head]
+    for panel in result.panels:
+        tally = panel.tally
+        copies = tally.panel.copies
+        rows.append(
+            [
+                tally.panel.name,
+                f"× {copies}",
+                format_count(tally.total),
+                format_count(tally.edge * copies),
+                format_count(tally.dangling * copies),
+                format_area(tally.area_mm2 * copies, unit),
+                format_mass(panel.mass_g),
+                format_wire_length(panel.wire_mm, unit),
+                format_hours(panel.hours),
+            ]
+        )
+    totals = result.totals
+    lines = [project.name or _("Costume without a name"), "", _table(rows, right_from=1), ""]
+    lines.append(
+        _("All: {rings} rings ({low} to {high} by lay, until a swatch is measured)").format(
+            rings=format_count(totals.rings),
+            low=format_count(totals.low),
+            high=format_count(totals.high),
+        )
+        if totals.low != totals.high
+        else _("All: {rings} rings").format(rings=format_count(totals.rings))
+    )
+    lines.append(
+        _(
+            "{mass} as worn; buy {wire} of wire ({spools}), which includes {spare} spare rings"
+        ).format(
+            mass=format_mass(totals.mass_g),
+            wire=format_wire_length(totals.wire_mm, unit),
+            spools=spools_text(totals.spools),
+            spare=format_count(totals.spare),
+        )
+    )
+    cost = "—" if totals.cost is None else f"{project.currency}{totals.cost:.2f}"
+    lines.append(
+        _("Wire cost {cost}; about {hours} of work by common practice, not yet your pace").format(
+            cost=cost, hours=format_hours(totals.hours)
+        )
+    )
+    return "\n".join(lines)
+
+
+def explain(project: Project, result: Estimate) -> list[str]:
+    """How each number came about, one sentence an entry."""
+    lines: list[str] = []
+    for panel in result.panels:
+        lines.append(f"{panel.tally.panel.name}:")
+        lines += [f"  {line}" for line in (*panel.tally.ring.how(), *panel.tally.how())]
+    lines += [_("Costume:"), *(f"  {line}" for line in how_totals(project, result))]
+    return lines
+
+
+# --- plan ------------------------------------------------------------------------------------
+
+
+def plan_data(project: Project, result: Estimate) -> dict[str, Any]:
+    """Counts and what to buy, for JSON."""
+    data = tally_data(project, result)
+    data["buy"] = [
+        {
+            "ring": project.ring(need.ring_id).name,
+            "rings": need.rings,
+            "spare": need.spare,
+            "turns_per_coil": need.coils.turns,
+            "rings_per_coil": need.coils.rings_per_coil,
+            "feed_mm": need.coils.feed_mm,
+            "coils": need.coils.coils,
+            "last_feed_mm": need.coils.last_feed_mm,
+            "wire_mm": need.coils.wire_mm,
+            "spool_mm": need.spool_mm,
+            "spools": need.spools,
+            "cost": need.cost,
+        }
+        for need in result.rings
+        if need.rings
+    ]
+    return data
+
+
+def plan_text(project: Project, result: Estimate) -> str:
+    """Counts, then for each ring what to buy and how to wind it."""
+    lines = [tally_text(project, result)]
+    for need in result.rings:
+        if not need.rings:
+            continue
+        spec = project.ring(need.ring_id)
+        plan = need.coils
+        shown = format_wire(spec.wire_mm, spec.wire_label, project.unit)
+        cost = "" if need.cost is None else f", {project.currency}{need.cost:.2f}"
+        lines += [
+            "",
+            _("{name}: {metal}, wire {wire}").format(
+                name=spec.name,
+                metal=_(result_metal(result, need.ring_id)),
+                wire=shown,
+            ),
+            _("  buy   {spools} of {spool}{cost}").format(
+                spools=spools_text(need.spools),
+                spool=format_wire_length(need.spool_mm, project.unit),
+                cost=cost,
+            ),
+            _("  wind  {coils} coils of {turns} turns; feed {feed} of wire for each").format(
+                coils=plan.coils,
+                turns=plan.turns,
+                feed=format_wire_length(plan.feed_mm, project.unit),
+            ),
+            _("  cut   {per} rings from a coil: {rings} to weave and {spare} spare").format(
+                per=plan.rings_per_coil,
+                rings=format_count(need.rings),
+                spare=format_count(need.spare),
+            ),
+        ]
+    lines += ["", how_hours(project.practice), "", *cautions()]
+    return "\n".join(lines)
+
+
+def spools_text(spools: int) -> str:
+    """A number of spools in words."""
+    return ngettext("{n} spool", "{n} spools", spools).format(n=format_count(spools))
+
+
+def result_metal(result: Estimate, ring_id: int) -> str:
+    """Name of the metal of a ring that some panel is woven from."""
+    return next(p.tally.ring.metal.name for p in result.panels if p.tally.panel.ring_id == ring_id)
+
+
+def cautions() -> list[str]:
+    """The usual cautions for winding and cutting; local rules and licensed practice come first."""
+    return [
+        _("Winding: no gloves, loose sleeves or hair near a turning mandrel; the free end whips."),
+        _("Cutting: wear eye protection and clip the ends inside a bag or box."),
+        _("Zinc: never heat or weld galvanized wire. Follow local rules and licensed practice."),
+        _("Costume mail is not protective equipment."),
+    ]
+
+
+# --- compare ---------------------------------------------------------------------------------
+
+
+def measure_names() -> dict[str, str]:
+    """What each compared measure is called."""
+    return {
+        "rings": _("Rings"),
+        "mass_g": _("Weight"),
+        "wire_mm": _("Wire"),
+        "spools": _("Spools"),
+        "cost": _("Wire cost"),
+        "hours": _("Hours"),
+        "cover": _("Cover"),
+        "thickness_mm": _("Thickness"),
+        "cut_effort": _("Effort to cut"),
+        "close_effort": _("Effort to close"),
+        "opening_pull_n": _("Pull that opens a ring"),
+    }
+
+
+def measure_text(measure: str, value: float | None, first: float | None, project: Project) -> str:
+    """A compared value as shown; efforts are shown relative to the first ring's."""
+    if value is None:
+        return "—"
+    if measure in ("cut_effort", "close_effort"):
+        return f"{value / first:.2f}" if first else "—"
+    shown = {
+        "rings": lambda: format_count(round(value)),
+        "mass_g": lambda: format_mass(value),
+        "wire_mm": lambda: format_wire_length(value, project.unit),
+        "spools": lambda: format_count(round(value)),
+        "cost": lambda: f"{project.currency}{value:.2f}",
+        "hours": lambda: format_hours(value),
+        "cover": lambda: f"{value * 100:.0f} %",
+        "thickness_mm": lambda: format_length(value, project.unit),
+        "opening_pull_n": lambda: f"{value:.0f} N",
+    }
+    return shown[measure]()
+
+
+def compare_data(scope: str, columns: tuple[Column, ...]) -> dict[str, Any]:
+    """The comparison for JSON; `ratio` is each ring's value over the first ring's."""
+    every = {m: ratios(columns, m) for m in MEASURES}
+    return {
+        "compared": scope,
+        "weave": columns[0].weave.id,
+        "lay": columns[0].lay.kind,
+        "rings": [
+            {
+                "name": column.spec.name,
+                "metal": column.spec.metal,
+                "wire_mm": column.spec.wire_mm,
+                "inner_mm": None if column.ring is None else column.ring.inner_mm,
+                "aspect_ratio": None if column.ring is None else column.ring.aspect_ratio,
+                "problem": None if column.problem is None else str(column.problem),
+                "values": column.values,
+                "ratio": {m: every[m][i] for m in MEASURES},
+            }
+            for i, column in enumerate(columns)
+        ],
+    }
+
+
+def compare_text(scope: str, columns: tuple[Column, ...], project: Project) -> str:
+    """The comparison as a table: each ring's value, then its ratio to the first."""
+    names = measure_names()
+    letters = "ABCD"[: len(columns)]
+    head = ["", "A"]
+    for letter in letters[1:]:
+        head += [letter, f"{letter} ÷ A"]
+    rows = [head]
+    for measure in MEASURES:
+        first = columns[0].values[measure]
+        row = [names[measure], measure_text(measure, first, first, project)]
+        over = ratios(columns, measure)
+        for i, column in enumerate(columns[1:], start=1):
+            ratio = over[i]
+            row += [
+                measure_text(measure, column.values[measure], first, project),
+                "—" if ratio is None else f"{ratio:.2f}",
+            ]
+        rows.append(row)
+    who = [
+        f"{letter}  {ring_line(column.ring)}"
+        for letter, column in zip(letters, columns, strict=True)
+        if column.ring is not None
+    ]
+    title = _("{scope}, {weave}").format(scope=scope, weave=_(columns[0].weave.name))
+    return "\n".join([title, *who, "", _table(rows, right_from=1)])
+
+
+def ring_line(ring: Ring) -> str:
+    """One line that names a ring by its measures."""
+    return _("⌀{wire:.2f} × {inner:.2f} mm, {metal}, inner ÷ wire {ratio:.2f}").format(
+        wire=ring.wire_mm, inner=ring.inner_mm, metal=_(ring.metal.name), ratio=ring.aspect_ratio
+    )
+
+
+def _table(rows: list[list[str]], right_from: int = 99) -> str:
+    """Rows as columns of text, right-aligned from a column on."""
+    widths = [max(len(row[i]) for row in rows) for i in range(len(rows[0]))]
+    lines = []
+    for row in rows:
+        cells = [
+            cell.rjust(width) if i >= right_from else cell.ljust(width)
+            for i, (cell, width) in enumerate(zip(row, widths, strict=True))
+        ]
+        lines.append("  ".join(cells).rstrip())
+    return "\n".join(lines)

@@ -1,0 +1,308 @@
+"""Project files: `.ringloft`, UTF-8 JSON.
+
+    {
+      "format": "ringloft-project",
+      "version": 2,
+      "saved_by": "0.1.0",              the program's version, as information
+      "project": {...},                 `core.project.Project`, field by field
+      "last_counts": [{"panel": 3, "name": "Cap", "rings": 812}]
+    }
+
+The values' own field names are the keys; tuples are lists, an absent optional value is null.
+Lengths are mm, masses g, angles degrees. `last_counts` is what the saving program counted per
+panel, all copies; it is information only and never read as input.
+
+History:
+    1: a ring carried `spool_length_mm` and `spool_price`.
+    2: a ring carries a `spool` with `length_mm`, `mass_g` and `price`.
+
+A file of an older version is brought up to date step by step through `MIGRATIONS`, each step with
+an old file in tests/old_projects. A newer one is refused in words and left untouched.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import os
+import shutil
+import tempfile
+from collections.abc import Callable
+from dataclasses import asdict
+from functools import cache
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from core.errors import FileTrouble, RingloftError
+from core.estimate import panel_estimate
+from core.outline import Curve, Loop, Node, Outline, edge_ids
+from core.panel import EdgeFinish, Panel
+from core.project import Project
+from core.ring import RingSpec, Spool
+from core.texts import _
+from core.version import VERSION
+from core.weave.lay import Lay, Swatch
+
+if TYPE_CHECKING:
+    from pydantic import TypeAdapter, ValidationError
+
+FORMAT = "ringloft-project"
+FILE_VERSION = 2
+SUFFIX = ".ringloft"
+MAX_BYTES = 64 * 2**20
+
+_Json = dict[str, Any]
+
+
+# --- versions --------------------------------------------------------------------------------
+
+
+def _one_to_two(data: _Json) -> _Json:
+    for ring in data.get("project", {}).get("rings", []):
+        ring["spool"] = {
+            "length_mm": ring.pop("spool_length_mm", None),
+            "mass_g": None,
+            "price": ring.pop("spool_price", None),
+        }
+    return data
+
+
+MIGRATIONS: dict[int, Callable[[_Json], _Json]] = {1: _one_to_two}
+"""Step from each old version to the next; a step may change the dict it is given."""
+
+
+# --- reading ---------------------------------------------------------------------------------
+
+
+def load(path: Path) -> Project:
+    """Read a project file.
+
+    Raises:
+        FileTrouble: the file is missing, unreadable, damaged, of another kind or newer; the words
+            say which field is wrong.
+    """
+    name = path.name
+    try:
+        if path.stat().st_size > MAX_BYTES:
+            raise FileTrouble(
+                _("The file is larger than {n} MB").format(n=MAX_BYTES // 2**20),
+                name,
+                _("Choose a Ringloft project"),
+            )
+        text = path.read_text(encoding="utf-8")
+    except UnicodeDecodeError as error:
+        raise _not_ours(name) from error
+    except OSError as error:
+        raise FileTrouble(
+            _("The file cannot be read ({reason})").format(reason=error.strerror),
+            name,
+            _("Check the name and that you may read it"),
+        ) from error
+    return loads(text, name)
+
+
+def loads(text: str, name: str = "") -> Project:
+    """Read a project from the text of a file; `name` stands in the words of errors.
+
+    Raises:
+        FileTrouble: as `load`.
+    """
+    try:
+        data = json.loads(text, parse_constant=_refuse_constant)
+    except (ValueError, RecursionError) as error:
+        place = ""
+        if isinstance(error, json.JSONDecodeError):
+            place = _("line {line}, column {column}").format(line=error.lineno, column=error.colno)
+        raise FileTrouble(
+            _("The file is damaged"),
+            f"{name}, {place}" if place else name,
+            _("Open the .bak copy that lies beside it"),
+        ) from error
+    if not isinstance(data, dict) or data.get("format") != FORMAT:
+        raise _not_ours(name)
+    version = data.get("version")
+    if not isinstance(version, int) or isinstance(version, bool) or version < 1:
+        raise FileTrouble(
+            _("The file does not say its version"),
+            name,
+            _("Open the .bak copy that lies beside it"),
+        )
+    if version > FILE_VERSION:
+        raise FileTrouble(
+            _("The file was written by a newer Ringloft (file version {n})").format(n=version),
+            name,
+            _("Update Ringloft; the file was left as it is"),
+        )
+    try:
+        for step in range(version, FILE_VERSION):
+            data = MIGRATIONS[step](data)
+    except (AttributeError, TypeError, KeyError) as error:
+        raise FileTrouble(
+            _("The file is damaged"), name, _("Open the .bak copy that lies beside it")
+        ) from error
+    known = {"format", "version", "saved_by", "project", "last_counts"}
+    if unknown := sorted(set(data) - known):
+        raise FileTrouble(
+            _("The file holds an unknown entry “{key}”").format(key=unknown[0]),
+            name,
+            _("Remove it, or update Ringloft"),
+        )
+    return _decoded(data.get("project"), name)
+
+
+def _not_ours(name: str) -> FileTrouble:
+    return FileTrouble(
+        _("This is not a Ringloft project"), name, _("Choose a file that ends in .ringloft")
+    )
+
+
+def _refuse_constant(constant: str) -> float:
+    raise ValueError(f"{constant} is not a number a file may hold")
+
+
+@cache
+def _adapter() -> TypeAdapter[Project]:
+    """Reads a project and reports every fault with its path; loaded late, for it is slow to."""
+    from pydantic import ConfigDict, TypeAdapter
+
+    strict = ConfigDict(extra="forbid", strict=True, allow_inf_nan=False)
+    for value in (
+        Curve, Node, Loop, Outline, EdgeFinish, Swatch, Lay, Panel, Spool, RingSpec, Project
+    ):  # fmt: skip
+        setattr(value, "__pydantic_config__", strict)  # noqa: B010 (the values know no pydantic)
+    return TypeAdapter(Project)
+
+
+def _decoded(data: object, name: str) -> Project:
+    from pydantic import ValidationError
+
+    try:
+        project = _adapter().validate_json(json.dumps(data))
+    except ValidationError as error:
+        raise _fault(error, name) from error
+    _check_whole(project, name)
+    return project
+
+
+def _fault(error: ValidationError, name: str) -> FileTrouble:
+    faults = error.errors(include_url=False, include_context=False, include_input=False)
+    place = ".".join(str(part) for part in faults[0]["loc"]) or "project"
+    what = _("The file is damaged at {place} ({reason})").format(
+        place=place, reason=faults[0]["msg"].lower()
+    )
+    if len(faults) > 1:
+        what += " " + _("and in {n} more places").format(n=len(faults) - 1)
+    return FileTrouble(what, name, _("Open the .bak copy that lies beside it"))
+
+
+def _check_whole(project: Project, name: str) -> None:
+    """What single fields cannot tell: that ids are unique and point at something."""
+
+    def fail(place: str, what: str) -> None:
+        raise FileTrouble(
+            _("The file is damaged at {place} ({reason})").format(place=place, reason=what),
+            name,
+            _("Open the .bak copy that lies beside it"),
+        )
+
+    ring_ids = [r.id for r in project.rings]
+    panel_ids = [p.id for p in project.panels]
+    if len(set(ring_ids)) < len(ring_ids):
+        fail("rings", _("two rings share an id"))
+    if len(set(panel_ids)) < len(panel_ids):
+        fail("panels", _("two panels share an id"))
+    highest = max([0, *ring_ids, *panel_ids])
+    for i, panel in enumerate(project.panels):
+        place = f"panels.{i}"
+        if panel.ring_id not in ring_ids:
+            fail(f"{place}.ring_id", _("there is no such ring"))
+        if panel.copies < 1 or (panel.mirrored and panel.copies % 2):
+            fail(f"{place}.copies", _("that count cannot be made"))
+        if any(len(loop.nodes) < 1 for loop in panel.outline.loops()):
+            fail(f"{place}.outline", _("a boundary has no points"))
+        node_ids = [n.id for n in panel.outline.nodes()]
+        if len(set(node_ids)) < len(node_ids):
+            fail(f"{place}.outline", _("two points share an id"))
+        if not {e.node_id for e in panel.edges} <= set(edge_ids(panel.outline)):
+            fail(f"{place}.edges", _("an edge starts at no corner"))
+        highest = max(highest, *node_ids)
+    if project.next_id <= highest:
+        fail("next_id", _("it must exceed every id"))
+
+
+# --- writing ---------------------------------------------------------------------------------
+
+
+def dumps(project: Project) -> str:
+    """The text of a project file."""
+    counts = []
+    for panel in project.panels:
+        with contextlib.suppress(RingloftError):
+            rings = panel_estimate(project, panel).tally.total
+            counts.append({"panel": panel.id, "name": panel.name, "rings": rings})
+    data = {
+        "format": FORMAT,
+        "version": FILE_VERSION,
+        "saved_by": VERSION,
+        "project": asdict(project),
+        "last_counts": counts,
+    }
+    return json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False) + "\n"
+
+
+_backed_up: set[Path] = set()
+
+
+def save(project: Project, path: Path) -> None:
+    """Write a project file whole or not at all.
+
+    The text goes to a temporary file in the same folder, is flushed to disk and then takes the
+    name; links are followed and the file's mode is kept. The first save of a session over an
+    existing file leaves that file beside it as `.bak`.
+
+    Raises:
+        FileTrouble: the folder cannot be written to or the disk is full; the old file is whole.
+    """
+    text = dumps(project)
+    target = Path(os.path.realpath(path))
+    temporary: str | None = None
+    try:
+        handle, temporary = tempfile.mkstemp(
+            dir=target.parent, prefix=f".{target.name}.", suffix=".part"
+        )
+        with os.fdopen(handle, "w", encoding="utf-8") as file:
+            file.write(text)
+            file.flush()
+            os.fsync(file.fileno())
+        if target.exists():
+            shutil.copymode(target, temporary)
+            if target not in _backed_up:
+                shutil.copy2(target, target.with_name(target.name + ".bak"))
+        else:
+            umask = os.umask(0)
+            os.umask(umask)
+            Path(temporary).chmod(0o666 & ~umask)
+        Path(temporary).replace(target)
+        temporary = None
+        _backed_up.add(target)
+        _flush_folder(target.parent)
+    except OSError as error:
+        raise FileTrouble(
+            _("The file could not be saved ({reason})").format(reason=error.strerror),
+            path.name,
+            _("Save it under another name or in another folder"),
+        ) from error
+    finally:
+        if temporary is not None:
+            with contextlib.suppress(OSError):
+                Path(temporary).unlink()
+
+
+def _flush_folder(folder: Path) -> None:
+    """Flush the rename itself; where folders cannot be opened (Windows) the system does it."""
+    with contextlib.suppress(OSError):
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
