@@ -1,0 +1,545 @@
+"""The drawing of one panel: grid, rulers, rings, outline; and where tools get their input.
+
+The canvas shows `Document.shown` and never changes the document itself; its tools do, through
+edits.
+"""
+
+from __future__ import annotations
+
+import logging
+import time
+from typing import Literal
+
+from PySide6.QtCore import QEvent, QPointF, QRect, QSize, Qt, QTimer, Signal
+from PySide6.QtGui import (
+    QFocusEvent,
+    QKeyEvent,
+    QMouseEvent,
+    QPainter,
+    QPaintEvent,
+    QResizeEvent,
+    QWheelEvent,
+)
+from PySide6.QtWidgets import QWidget
+
+from app.canvas_cards import CanvasCards
+from app.canvas_words import EmptyCard, described
+from app.document import Document
+from app.draw_tools import HoleTool, OutlineTool
+from app.guard import guarded
+from app.hits import box_mm
+from app.panel_picture import PanelPicture
+from app.rulers import MM_PER_IN, RULER
+from app.select_tool import SelectTool
+from app.theme import ThemeHub, current
+from app.tools import ARROWS, Pointer, Tool
+from app.view import View
+from core.panel import Panel
+from core.texts import _
+
+log = logging.getLogger(__name__)
+
+ToolName = Literal["select", "outline", "hole"]
+ShowMode = Literal["rings", "rows", "outline"]
+
+FRAME_S = 0.012
+"""Mouse moves closer together than this are taken as one, so that a frame recounts once."""
+
+FIT_MARGIN_PX = 40.0
+ZOOM_STEP = 1.25
+PAN_PX = 40.0
+
+_Key = Qt.Key
+_Mod = Qt.KeyboardModifier
+_Reason = Qt.FocusReason
+
+OWN_KEYS = frozenset(
+    {
+        *ARROWS,
+        *(_Key.Key_Space, _Key.Key_Escape, _Key.Key_Return, _Key.Key_Enter),
+        *(_Key.Key_Delete, _Key.Key_Backspace, _Key.Key_Plus, _Key.Key_Minus, _Key.Key_Equal),
+        *(_Key(_Key.Key_0 + n) for n in range(10)),
+        *(_Key.Key_Period, _Key.Key_Comma, _Key.Key_F, _Key.Key_A, _Key.Key_B, _Key.Key_C),
+    }
+)
+"""Keys without Ctrl or Alt that mean something on the canvas itself."""
+
+class Canvas(QWidget):
+    """Draws the selected panel and routes input to the current tool.
+
+    Signals:
+        tool_changed: another tool was chosen; its name.
+        status: a message for the maker, empty when there is none.
+        view_changed: zoom or place changed.
+    """
+
+    tool_changed = Signal(str)
+    status = Signal(str)
+    view_changed = Signal()
+
+    def __init__(
+        self, document: Document, hub: ThemeHub | None = None, parent: QWidget | None = None
+    ) -> None:
+        super().__init__(parent)
+        self.document = document
+        self.snap_on = True
+        self._view = View()
+        self._views: dict[int, View] = {}
+        self._shown_panel: int | None = document.panel_id
+        self._fitted = True
+        self._show_mode: ShowMode = "rings"
+        self._picture = PanelPicture()
+        self._pointer: QPointF | None = None
+        self._marks: tuple[float, float] | None = None
+        self._pan_from: QPointF | None = None
+        self._space = False
+        self._space_used = False
+        self._key_focus = False
+        self._waiting: Pointer | None = None
+        self._last_move = 0.0
+        self._timer = QTimer(self)
+        self._timer.setSingleShot(True)
+        self._timer.timeout.connect(self._flush)
+        self._project_seen = document.project
+
+        self.setMouseTracking(True)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
+        self.setMinimumSize(240, 200)
+        self.setAccessibleName(_("Panel drawing"))
+
+        self._empty = EmptyCard(self)
+        self._empty.button.clicked.connect(lambda: self._begin_outline())
+
+        self.select_tool = SelectTool(self)
+        self._tools: dict[str, Tool] = {
+            "select": self.select_tool,
+            "outline": OutlineTool(self),
+            "hole": HoleTool(self),
+        }
+        self._tool: Tool = self.select_tool
+
+        self._cards = CanvasCards(self)
+        document.changed.connect(self._document_changed)
+        document.selection_changed.connect(self._selection_changed)
+        if hub is not None:
+            hub.theme_changed.connect(self.update)
+        self._describe()
+        self._place_empty()
+
+    # --- what others set and read ------------------------------------------------------------
+
+    @property
+    def view(self) -> View:
+        """Where mm lie on the widget."""
+        return self._view
+
+    @property
+    def tool(self) -> Tool:
+        """The tool in hand."""
+        return self._tool
+
+    @property
+    def tool_name(self) -> str:
+        """The name of the tool in hand."""
+        return self._tool.name
+
+    @property
+    def show_mode(self) -> ShowMode:
+        """What fills the outline: rings, lines along their rows, or nothing."""
+        return self._show_mode
+
+    @show_mode.setter
+    def show_mode(self, mode: ShowMode) -> None:
+        self._show_mode = mode
+        self.update()
+
+    @property
+    def snap_mm(self) -> float:
+        """Spacing of the snapping grid in mm, 0 when it is off."""
+        if not self.snap_on:
+            return 0.0
+        return MM_PER_IN / 16 if self.document.project.unit == "in" else 1.0
+
+    @snap_mm.setter
+    def snap_mm(self, step: float) -> None:
+        self.snap_on = step > 0
+
+    @property
+    def marks(self) -> tuple[float, float] | None:
+        """Where the rulers mark the pointer, in mm."""
+        return self._marks
+
+    @property
+    def shows_focus(self) -> bool:
+        """Whether to draw the frame that shows the keyboard's place."""
+        return self._key_focus and self.hasFocus()
+
+    def set_tool(self, name: str) -> None:
+        """Take up another tool; the gesture under way is dropped."""
+        if name == self._tool.name:
+            return
+        self._flush()
+        self._tool.cancel()
+        self._cards.close()
+        self._tool = self._tools[name]
+        self.setCursor(self._cursor())
+        self.say("")
+        self._tool.start()
+        self.tool_changed.emit(name)
+        self._place_empty()
+        self.update()
+
+    def sizeHint(self) -> QSize:  # noqa: N802
+        """Room for a panel at true size."""
+        return QSize(900, 640)
+
+    # --- zoom and pan ------------------------------------------------------------------------
+
+    def true_scale(self) -> float:
+        """Pixels per mm at which the screen shows things at their own size, as it reports it."""
+        dpi = self.screen().physicalDotsPerInch()
+        if not 40 <= dpi <= 600:
+            dpi = self.logicalDpiX()
+        return dpi / MM_PER_IN
+
+    def zoom_ratio(self) -> float:
+        """Size on screen over true size."""
+        return self._view.scale / self.true_scale()
+
+    def zoom_by(self, factor: float) -> None:
+        """Zoom about the middle of the drawing."""
+        self._set_view(self._view.zoomed_at(factor, *self._middle()))
+
+    def true_size(self) -> None:
+        """Show things at their own size."""
+        self.zoom_by(self.true_scale() / self._view.scale)
+
+    def fit(self) -> None:
+        """Show the whole panel."""
+        panel = self.shown_panel()
+        box = (-100.0, -80.0, 100.0, 80.0) if panel is None else box_mm(panel.outline.rim)
+        m = min(FIT_MARGIN_PX, self.width() / 8, self.height() / 8)
+        area = (RULER + m, RULER + m, self.width() - m, self.height() - m)
+        self._set_view(View.fitted(box, area))
+        self._fitted = True
+
+    def reveal(self, x_mm: float, y_mm: float) -> None:
+        """Pan just far enough to bring a place into sight."""
+        x, y = self._view.to_px(x_mm, y_mm)
+        left, top, right, bottom = RULER + 16, RULER + 16, self.width() - 16, self.height() - 16
+        dx = max(0.0, left - x) + min(0.0, right - x)
+        dy = max(0.0, top - y) + min(0.0, bottom - y)
+        if dx or dy:
+            self._set_view(self._view.panned(dx, dy))
+
+    def _middle(self) -> tuple[float, float]:
+        return (RULER + self.width()) / 2, (RULER + self.height()) / 2
+
+    def _set_view(self, view: View) -> None:
+        if view == self._view:
+            return
+        self._view = view
+        self._fitted = False
+        if self._shown_panel is not None:
+            self._views[self._shown_panel] = view
+        self.view_changed.emit()
+        self.update()
+
+    # --- what tools ask of the canvas --------------------------------------------------------
+
+    def snap(self, x_mm: float, y_mm: float) -> tuple[float, float]:
+        """The nearest place of the snapping grid."""
+        step = self.snap_mm
+        if not step:
+            return x_mm, y_mm
+        return round(x_mm / step) * step, round(y_mm / step) * step
+
+    def step_mm(self, shift: bool, alt: bool) -> float:
+        """How far an arrow key moves things: 1 mm, 10 with Shift, 0.1 with Alt."""
+        if self.document.project.unit == "in":
+            return MM_PER_IN / (2 if shift else 128 if alt else 16)
+        return 10.0 if shift else 0.1 if alt else 1.0
+
+    def say(self, text: str) -> None:
+        """Show a message in the status line."""
+        self.status.emit(text)
+
+    def show_place(self, x_mm: float, y_mm: float) -> None:
+        """Show a place beside the pointer while something is dragged there."""
+        self._cards.show_place(x_mm, y_mm)
+
+    def open_place_card(self) -> None:
+        """Let the maker type the place of the chosen point."""
+        self._cards.open_place()
+
+    def open_length_card(self, first: str) -> None:
+        """Let the maker type the length and angle of the line being drawn."""
+        self._cards.open_length(first)
+
+    # --- following the document --------------------------------------------------------------
+
+    def shown_panel(self) -> Panel | None:
+        """The panel on the canvas: the one being drawn, else the selected one."""
+        shown = self.document.shown
+        if self._tool.name == "outline":
+            known = {p.id for p in self.document.project.panels}
+            return next((p for p in shown.panels if p.id not in known), None)
+        if self.document.panel_id is None:
+            return None
+        return next((p for p in shown.panels if p.id == self.document.panel_id), None)
+
+    @guarded
+    def _document_changed(self) -> None:
+        project = self.document.project
+        if project is not self._project_seen:
+            self._project_seen = project
+            # Undo, or an edit from elsewhere, pulled the ground from under the gesture.
+            if self._tool is self.select_tool and self._tool.active:
+                self._tool.cancel()
+            self._cards.close()
+            self._describe()
+        self._place_empty()
+        self.update()
+
+    @guarded
+    def _selection_changed(self) -> None:
+        self.select_tool.selection_changed()
+        if not self._tool.active:
+            self._cards.close()
+        panel_id = self.document.panel_id
+        if panel_id != self._shown_panel:
+            self._tool.cancel()
+            known = self._shown_panel is not None or not self.document.project.panels
+            self._shown_panel = panel_id
+            if panel_id is not None and panel_id in self._views:
+                self._set_view(self._views[panel_id])
+            elif self._tool.name != "outline" or not known:
+                self.fit()
+        self._describe()
+        self._place_empty()
+        self.update()
+
+    def _describe(self) -> None:
+        text = described(self.document, self.shown_panel())
+        if text != self.accessibleDescription():
+            self.setAccessibleDescription(text)
+
+    def _place_empty(self) -> None:
+        empty = not self.document.project.panels and self._tool.name == "select"
+        if empty:
+            self._empty.adjustSize()
+            x, y = self._middle()
+            self._empty.move(int(x - self._empty.width() / 2), int(y - self._empty.height() / 2))
+        self._empty.setVisible(empty)
+
+    def _begin_outline(self) -> None:
+        self.set_tool("outline")
+        self.setFocus(_Reason.OtherFocusReason)
+
+    # --- input -------------------------------------------------------------------------------
+
+    def _cursor(self) -> Qt.CursorShape:
+        if self._pan_from is not None:
+            return Qt.CursorShape.ClosedHandCursor
+        if self._space:
+            return Qt.CursorShape.OpenHandCursor
+        if self._tool.name == "select":
+            return Qt.CursorShape.ArrowCursor
+        return Qt.CursorShape.CrossCursor
+
+    def _at(self, event: QMouseEvent) -> Pointer:
+        at, held = event.position(), event.modifiers()
+        x, y = self._view.to_mm(at.x(), at.y())
+        return Pointer(
+            x, y, at.x(), at.y(), bool(held & _Mod.ShiftModifier), bool(held & _Mod.AltModifier)
+        )
+
+    @guarded
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        """Start a pan, or hand the press to the tool."""
+        self._flush()
+        self._show_key_focus(False)
+        self._pointer = event.position()
+        left = event.button() == Qt.MouseButton.LeftButton
+        if event.button() == Qt.MouseButton.MiddleButton or (left and self._space):
+            self._pan_from = event.position()
+            self._space_used = True
+            self.setCursor(self._cursor())
+        elif left:
+            self._cards.close()
+            self._tool.press(self._at(event))
+
+    @guarded
+    def mouseMoveEvent(self, event: QMouseEvent) -> None:
+        """Pan, or let the tool follow, at most once a frame."""
+        self._pointer = event.position()
+        self._mark_pointer()
+        if self._pan_from is not None:
+            step = event.position() - self._pan_from
+            self._pan_from = event.position()
+            self._set_view(self._view.panned(step.x(), step.y()))
+            return
+        self._waiting = self._at(event)
+        wait = FRAME_S - (time.monotonic() - self._last_move)
+        if wait <= 0:
+            self._flush()
+        elif not self._timer.isActive():
+            self._timer.start(max(1, int(wait * 1000)))
+
+    @guarded
+    def _flush(self) -> None:
+        """Hand the latest pointer place to the tool."""
+        self._timer.stop()
+        at, self._waiting = self._waiting, None
+        if at is not None:
+            self._tool.move(at)
+            # Counted from the end, so that slow work leaves room for painting.
+            self._last_move = time.monotonic()
+
+    @guarded
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
+        """End a pan, or let the tool finish."""
+        if self._pan_from is not None:
+            self._pan_from = None
+            self.setCursor(self._cursor())
+            return
+        self._flush()
+        if event.button() == Qt.MouseButton.LeftButton:
+            self._cards.hide_place()
+            self._tool.release(self._at(event))
+
+    @guarded
+    def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:
+        """Hand a double click to the tool."""
+        self._flush()
+        if event.button() == Qt.MouseButton.LeftButton and not self._space:
+            self._tool.double(self._at(event))
+        else:
+            self.mousePressEvent(event)
+
+    @guarded
+    def wheelEvent(self, event: QWheelEvent) -> None:
+        """Zoom at the pointer."""
+        at = event.position()
+        turn = event.angleDelta().y() or event.angleDelta().x()
+        if turn:
+            self._set_view(self._view.zoomed_at(1.0015**turn, at.x(), at.y()))
+            self._mark_pointer()
+        event.accept()
+
+    @guarded
+    def leaveEvent(self, event: QEvent) -> None:
+        """Take the pointer's marks off the rulers."""
+        self._pointer = None
+        self._mark_pointer()
+
+    def _mark_pointer(self) -> None:
+        at = self._pointer
+        self._marks = None if at is None else self._view.to_mm(at.x(), at.y())
+        self.update(QRect(0, 0, self.width(), RULER))
+        self.update(QRect(0, 0, RULER, self.height()))
+
+    @guarded
+    def event(self, event: QEvent) -> bool:
+        """Take plain keys for the canvas before the window's shortcuts see them."""
+        if event.type() == QEvent.Type.ShortcutOverride and isinstance(event, QKeyEvent):
+            held = event.modifiers() & ~(_Mod.ShiftModifier | _Mod.KeypadModifier)
+            back = (
+                event.key() == _Key.Key_Z
+                and event.modifiers() == _Mod.ControlModifier
+                and self._tool.active
+            )
+            if (held == _Mod.NoModifier and event.key() in OWN_KEYS) or back:
+                event.accept()
+                return True
+        return super().event(event)
+
+    @guarded
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Keys of the tool, then those of the view."""
+        self._flush()
+        key, held = event.key(), event.modifiers()
+        self._show_key_focus(True)
+        if key == _Key.Key_Space:
+            if not event.isAutoRepeat():
+                self._space, self._space_used = True, False
+                self.setCursor(self._cursor())
+            return
+        if key == _Key.Key_Escape:
+            self._cards.hide_place()
+        if self._tool.key(event):
+            return
+        if key in ARROWS and (held & _Mod.ControlModifier or not self._tool.active):
+            way = ARROWS[key]
+            self._set_view(self._view.panned(-way[0] * PAN_PX, -way[1] * PAN_PX))
+        elif key in (_Key.Key_Plus, _Key.Key_Equal):
+            self.zoom_by(ZOOM_STEP)
+        elif key in (_Key.Key_Minus, _Key.Key_Underscore):
+            self.zoom_by(1 / ZOOM_STEP)
+        elif key == _Key.Key_1:
+            self.true_size()
+        elif key == _Key.Key_0:
+            self.fit()
+        else:
+            super().keyPressEvent(event)
+
+    @guarded
+    def keyReleaseEvent(self, event: QKeyEvent) -> None:
+        """Space let go: the end of a pan, or a tap."""
+        if event.key() == _Key.Key_Space and not event.isAutoRepeat() and self._space:
+            self._space = False
+            self.setCursor(self._cursor())
+            if not self._space_used:
+                self._tool.tap()
+            return
+        super().keyReleaseEvent(event)
+
+    def focusNextPrevChild(self, forward: bool) -> bool:  # noqa: N802
+        """Tab walks points and edges first, then leaves."""
+        if self.hasFocus() and self._tool.walk(forward):
+            self._show_key_focus(True)
+            return True
+        return super().focusNextPrevChild(forward)
+
+    @guarded
+    def focusInEvent(self, event: QFocusEvent) -> None:
+        """Show the focus to those who came by keyboard."""
+        self._show_key_focus(
+            event.reason() in (_Reason.TabFocusReason, _Reason.BacktabFocusReason)
+            or event.reason() == _Reason.ShortcutFocusReason
+        )
+
+    @guarded
+    def focusOutEvent(self, event: QFocusEvent) -> None:
+        """Forget a held Space, whose release will go elsewhere."""
+        self._space = False
+        self.setCursor(self._cursor())
+        self.update()
+
+    def _show_key_focus(self, show: bool) -> None:
+        if show != self._key_focus:
+            self._key_focus = show
+            self.update()
+
+    @guarded
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Keep a fitted panel fitted."""
+        if self._fitted:
+            self.fit()
+        self._place_empty()
+
+    # --- picture -----------------------------------------------------------------------------
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Draw what needs drawing; the rulers alone while only the pointer moves."""
+        painter = QPainter(self)
+        try:
+            inside = QRect(RULER, RULER, self.width() - RULER, self.height() - RULER)
+            self._picture.paint(
+                painter, self, current(), table=event.region().intersects(inside)
+            )
+        except Exception:
+            log.exception("while painting the canvas")
+        finally:
+            painter.end()

@@ -1,0 +1,56 @@
+"""What the canvas says: to those who cannot see it, and when there is nothing to see."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QFrame, QLabel, QPushButton, QVBoxLayout, QWidget
+
+from app.document import Document
+from core.panel import Panel
+from core.texts import _
+from core.units import format_length
+
+
+def described(document: Document, panel: Panel | None) -> str:
+    """A sentence on what is on the canvas and what of it is chosen."""
+    unit, chosen = document.project.unit, document.node_ids
+    if panel is None:
+        return _("No panel. Choose the outline tool to draw one.")
+    ids = [n.id for n in panel.outline.nodes()]
+    if len(chosen) == 1 and chosen <= set(ids):
+        node = panel.outline.node(next(iter(chosen)))
+        return _("{panel}: point {k} of {n}, x {x}, y {y}.").format(
+            panel=panel.name,
+            k=ids.index(node.id) + 1,
+            n=len(ids),
+            x=format_length(node.x_mm, unit, 1),
+            y=format_length(node.y_mm, unit, 1),
+        )
+    if chosen:
+        return _("{panel}: {n} points chosen.").format(panel=panel.name, n=len(chosen))
+    if document.edge_id is not None:
+        finish = panel.finish(document.edge_id)
+        return _("{panel}: edge {name}, {edging}.").format(
+            panel=panel.name,
+            name=finish.name or _("without a name"),
+            edging=_("edged") if finish.edging == "edged" else _("plain"),
+        )
+    return _("{panel}. Tab walks its points and lines.").format(panel=panel.name)
+
+
+class EmptyCard(QFrame):
+    """Shown while a costume has no panel: the next step, and the button that takes it."""
+
+    def __init__(self, parent: QWidget) -> None:
+        super().__init__(parent)
+        self.setProperty("kind", "card")
+        box = QVBoxLayout(self)
+        box.setContentsMargins(24, 20, 24, 20)
+        box.setSpacing(12)
+        words = QLabel(_("Draw the outline of a panel to see how many rings it takes."), self)
+        words.setProperty("kind", "card")
+        words.setAlignment(Qt.AlignmentFlag.AlignCenter)
+        self.button = QPushButton(_("Draw an outline"), self)
+        self.button.setProperty("kind", "primary")
+        box.addWidget(words)
+        box.addWidget(self.button, 0, Qt.AlignmentFlag.AlignHCenter)

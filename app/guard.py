@@ -1,0 +1,26 @@
+"""Handlers called by Qt must not raise: the binding may abort, or swallow what came after."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Callable
+from functools import wraps
+from typing import Any, TypeVar
+
+log = logging.getLogger(__name__)
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+
+def guarded(handler: F) -> F:
+    """An event handler that logs what it cannot handle instead of raising it."""
+
+    @wraps(handler)
+    def wrapper(*args: Any, **kwargs: Any) -> Any:  # noqa: ANN401
+        try:
+            return handler(*args, **kwargs)
+        except Exception:
+            log.exception("in %s", handler.__qualname__)
+            return None
+
+    return wrapper  # type: ignore[return-value]
