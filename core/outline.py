@@ -176,13 +176,14 @@ def polygon(outline: Outline) -> shapely.Polygon:
             )
         rings.append(flat)
     shape = shapely.Polygon(rings[0], rings[1:])
-    if shape.area < MIN_AREA_MM2:
+    if shape.is_valid and shape.area >= MIN_AREA_MM2:
+        return shape
+    # A bow tie's two halves cancel: only its hull tells it from a line.
+    if shape.is_valid or shape.convex_hull.area < MIN_AREA_MM2:
         raise BadOutline(
             _("The outline encloses no area"), do=_("Move a point so that it opens up")
         )
-    if not shape.is_valid:
-        raise BadOutline(*_crossing_words(shape))
-    return shape
+    raise BadOutline(*_crossing_words(shape))
 
 
 def _crossing_words(shape: shapely.Polygon) -> tuple[str, str, str]:
