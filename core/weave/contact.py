@@ -90,14 +90,14 @@ def near_places(a: Circles, b: Circles) -> Near:
     def slope_at(x: Floats) -> Floats:
         return _squared(a1, b1, np.cos(x)[:, None], np.sin(x)[:, None])[3][:, 0]
 
-    for _turn in range(12):
+    for _turn in range(40):
         s = slope_at(f)
         hi = np.where(s > 0, f, hi)
         lo = np.where(s > 0, lo, f)
         bend = (slope_at(f + eps) - slope_at(f - eps)) / (2 * eps)
         with np.errstate(divide="ignore", invalid="ignore"):
             newton = f - s / bend
-        fine = np.isfinite(newton) & (newton > lo) & (newton < hi)
+        fine = np.isfinite(newton) & (newton > lo - 1e-7) & (newton < hi + 1e-7)
         nxt = np.where(fine, newton, 0.5 * (lo + hi)).astype(np.float64)
         if np.max(np.abs(nxt - f), initial=0.0) < 1e-9:
             f = nxt
