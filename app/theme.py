@@ -350,6 +350,9 @@ QScrollBar::add-line, QScrollBar::sub-line { width: 0; height: 0; }
 QLabel[kind="section"] { font-weight: bold; }
 QLabel[kind="note"] { color: @ink2; }
 QLabel[kind="warn"] { color: @warn; background: @warn_wash; border-radius: 4px; padding: 6px 8px; }
+QLabel[kind="caution"] { color: @warn; background: @warn_wash; border-radius: 4px;
+  padding: 2px 8px; }
+QLabel[kind="remark"] { color: @ink2; padding: 2px 8px; }
 QLabel[kind="card"] { color: @ink; }
 QFrame[kind="card"] { border: 1px dashed @line2; border-radius: 6px; background: transparent; }
 QFrame[kind="sheet"] { background: @panel; border: 1px solid @line2; border-radius: 6px; }

@@ -1,0 +1,308 @@
+"""The window: menus, the header, the pages, the count strip. Logic lives in document and pages."""
+
+from __future__ import annotations
+
+import importlib.util
+from dataclasses import dataclass
+from pathlib import Path
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QAction, QCloseEvent, QKeySequence, QShortcut
+from PySide6.QtWidgets import (
+    QApplication,
+    QMainWindow,
+    QMenu,
+    QPushButton,
+    QStackedWidget,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app import actions as table
+from app import settings
+from app import theme as look
+from app.count_strip import CountStrip
+from app.document import Document
+from app.explain import explain
+from app.figures import how_costume, how_panel
+from app.files import Files, sample_files
+from app.header import Header
+from app.messages import Remarks
+from app.pages.panels import PanelsPage
+from core import edits
+from core.project import Unit
+from core.texts import _
+from core.version import VERSION
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """One page of the window: its id, its title and what it shows."""
+
+    id: str
+    title: str
+    widget: QWidget
+
+
+class MainWindow(QMainWindow):
+    """One costume, on pages."""
+
+    def __init__(self, document: Document, hub: look.ThemeHub) -> None:
+        super().__init__()
+        self.document, self.hub = document, hub
+        self.remarks = Remarks(self)
+        self.files = Files(document, self.remarks, self)
+        self.panels = PanelsPage(document, hub, self.remarks)
+        self.pages = self._make_pages()
+        self._samples = bool(sample_files())
+        self.actions_made = table.ActionSet(self)
+        self._enable()
+        self.panels.build(self.actions_made)
+        made = self.actions_made
+        self.header = Header(
+            tuple((p.id, p.title) for p in self.pages), made["edit.undo"], made["edit.redo"]
+        )
+        self.strip = CountStrip(document, hub)
+        self._build()
+        self._build_menus()
+        self._connect()
+        self.setMinimumSize(960, 600)
+        self.resize(1440, 900)
+        geometry = settings.get("window/geometry")
+        if not geometry.isEmpty():
+            self.restoreGeometry(geometry)
+        wanted = settings.get("window/page")
+        self.show_page(wanted if wanted in {p.id for p in self.pages} else "panels")
+        self._show_theme_choice()
+        self._follow()
+        self._follow_file()
+
+    # --- building ------------------------------------------------------------------------------
+
+    def _make_pages(self) -> tuple[Page, ...]:
+        pages = [Page("panels", _("Panels"), self.panels)]
+        if importlib.util.find_spec("app.pages.rings") is not None:
+            from app.pages.rings import RingsPage
+
+            pages.append(Page("rings", _("Rings"), RingsPage(self.document, self.hub)))
+        return tuple(pages)
+
+    def _build(self) -> None:
+        centre = QWidget()
+        column = QVBoxLayout(centre)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        self._stack = QStackedWidget()
+        for page in self.pages:
+            page.widget.setAccessibleName(page.title)
+            self._stack.addWidget(page.widget)
+        column.addWidget(self.header)
+        column.addWidget(self._stack, 1)
+        column.addWidget(self.strip)
+        self.setCentralWidget(centre)
+        for at, page in enumerate(self.pages, start=1):
+            shortcut = QShortcut(QKeySequence(f"Ctrl+{at}"), self)
+            shortcut.activated.connect(lambda key=page.id: self.show_page(key))
+
+    def _build_menus(self) -> None:
+        bar = self.menuBar()
+        bar.setAccessibleName(_("Menus"))
+        for key, text in table.menus():
+            menu = bar.addMenu(text)
+            self.actions_made.fill(menu, key)
+            if key == "file":
+                self._recent = QMenu(_("Open recent"), menu)
+                menu.insertMenu(self.actions_made["file.sample"], self._recent)
+        self.name_button = QPushButton()
+        self.name_button.setProperty("kind", "name")
+        self.name_button.setCursor(Qt.CursorShape.PointingHandCursor)
+        self.name_button.clicked.connect(self.actions_made["file.rename"].trigger)
+        bar.setCornerWidget(self.name_button, Qt.Corner.TopRightCorner)
+        self._fill_recent()
+
+    def _connect(self) -> None:
+        document = self.document
+        self.remarks.said.connect(self.header.message.show_text)
+        self.header.page_chosen.connect(self.show_page)
+        self.header.unit_chosen.connect(self._use_unit)
+        self.hub.theme_changed.connect(self._theme_changed)
+        self.files.recent_changed.connect(self._fill_recent)
+        self.files.saved_changed.connect(self._follow_file)
+        document.changed.connect(self._follow)
+        document.selection_changed.connect(self._enable)
+        stack = document.undo_stack
+        stack.indexChanged.connect(lambda _at: self._follow_file())
+        stack.indexChanged.connect(lambda _at: self._enable())
+
+    # --- following -----------------------------------------------------------------------------
+
+    def _follow(self) -> None:
+        unit = self.document.shown.unit
+        self.header.unit.put(unit)
+        self.actions_made["view.mm" if unit == "mm" else "view.in"].setChecked(True)
+        if not self.document.previewing:
+            self._enable()
+
+    def _follow_file(self) -> None:
+        title = self.files.title()
+        self.setWindowTitle(_("{name}[*] — Ringloft").format(name=title.replace("[*]", "")))
+        self.setWindowModified(self.document.dirty)
+        self.header.put_saved(self.files.saved_text())
+        bar = self.menuBar()
+        metrics = self.name_button.fontMetrics()
+        room = max(160, bar.width() - 460)
+        self.name_button.setText(metrics.elidedText(title, Qt.TextElideMode.ElideRight, room))
+        self.name_button.setAccessibleName(_("Name of the costume: {name}").format(name=title))
+        self.name_button.setToolTip(_("Name of the costume"))
+        self.name_button.adjustSize()
+
+    def _enable(self) -> None:
+        document = self.document
+        has_panel = document.panel_id is not None
+        on_panels = self.page_id == "panels"
+        stack = document.undo_stack
+        self.actions_made.enable(
+            {
+                "always": True,
+                "panel": has_panel,
+                "undo": stack.canUndo(),
+                "redo": stack.canRedo(),
+                "panels_page": on_panels,
+                "canvas": on_panels and has_panel,
+                "samples": self._samples,
+            }
+        )
+        for key, lead, text in (
+            ("edit.undo", _("Undo"), stack.undoText()),
+            ("edit.redo", _("Redo"), stack.redoText()),
+        ):
+            self.actions_made[key].setText(f"{lead}: {text}" if text else lead)
+
+    # --- pages ---------------------------------------------------------------------------------
+
+    @property
+    def page_id(self) -> str:
+        """The page in front."""
+        at = self._stack.currentIndex() if hasattr(self, "_stack") else 0
+        return self.pages[max(at, 0)].id
+
+    def show_page(self, page_id: str) -> None:
+        """Bring a page to the front."""
+        at = [p.id for p in self.pages].index(page_id)
+        self._stack.setCurrentIndex(at)
+        self.header.pages[page_id].setChecked(True)
+        settings.put("window/page", page_id)
+        self._enable()
+
+    def _parts(self) -> tuple[QWidget, ...]:
+        page = self.pages[self._stack.currentIndex()].widget
+        parts = page.parts() if hasattr(page, "parts") else (page,)
+        return (*parts, self.strip.scope.button("panel"))
+
+    def _go(self, step: int) -> None:
+        parts = [p for p in self._parts() if p.isVisibleTo(self)]
+        focus = QApplication.focusWidget()
+        at = next((i for i, p in enumerate(parts) if _within(focus, p)), -1 if step > 0 else 0)
+        parts[(at + step) % len(parts)].setFocus(Qt.FocusReason.TabFocusReason)
+
+    def next_part(self) -> None:
+        """Carry the keyboard to the next part of the window."""
+        self._go(1)
+
+    def previous_part(self) -> None:
+        """Carry the keyboard to the part before."""
+        self._go(-1)
+
+    # --- what actions call ---------------------------------------------------------------------
+
+    def _use_unit(self, unit: str) -> None:
+        wanted: Unit = "in" if unit == "in" else "mm"
+        self.document.apply(edits.set_unit(wanted), _("unit of lengths"))
+        settings.put("view/unit", wanted)
+
+    def use_mm(self) -> None:
+        """Show lengths in mm."""
+        self._use_unit("mm")
+
+    def use_in(self) -> None:
+        """Show lengths in inches."""
+        self._use_unit("in")
+
+    def _use_theme(self, choice: look.SchemeChoice) -> None:
+        self.hub.choose(choice)
+        settings.put("view/theme", choice)
+        self._show_theme_choice()
+
+    def _show_theme_choice(self) -> None:
+        self.actions_made[f"view.{self.hub.choice}"].setChecked(True)
+
+    def use_system_theme(self) -> None:
+        """Light or dark as the system is."""
+        self._use_theme("system")
+
+    def use_light_theme(self) -> None:
+        """Paper."""
+        self._use_theme("light")
+
+    def use_dark_theme(self) -> None:
+        """Graphite."""
+        self._use_theme("dark")
+
+    def _theme_changed(self) -> None:
+        self.actions_made.paint_icons()
+        self.update()
+
+    def explain_panel(self) -> None:
+        """Say how the selected panel's count came about."""
+        if self.document.panel_id is not None:
+            panel = self.document.shown.panel(self.document.panel_id)
+            lines = how_panel(self.document.shown, panel)
+            explain(self.strip.cells["rings"], _("How the count came about"), lines)
+
+    def explain_costume(self) -> None:
+        """Say how the costume's totals came about."""
+        lines = how_costume(self.document.shown)
+        explain(self.strip.cells["wire"], _("How the costume’s numbers came about"), lines)
+
+    def show_keys(self) -> None:
+        """List every action that has a key."""
+        lines = tuple(
+            f"{a.text.rstrip('…')}: {_native(a.shortcut)}" for a in table.table() if a.shortcut
+        )
+        explain(self.header, _("Keys"), lines)
+
+    def show_about(self) -> None:
+        """Name, version and what it is for."""
+        lines = (
+            _("Ringloft {version}").format(version=VERSION),
+            _("A planner for people who make costume mail by hand."),
+            _("Numbers marked “common practice” have no published source: measure your own."),
+        )
+        explain(self.header, _("About Ringloft"), lines)
+
+    # --- files ---------------------------------------------------------------------------------
+
+    def _fill_recent(self) -> None:
+        self._recent.clear()
+        kept = settings.get("files/recent")
+        for text in kept:
+            action = QAction(text, self._recent)
+            action.triggered.connect(lambda _on=False, p=text: self.files.open_path(Path(p)))
+            self._recent.addAction(action)
+        self._recent.menuAction().setEnabled(bool(kept))
+
+    def closeEvent(self, event: QCloseEvent) -> None:
+        """Ask about unsaved changes; remember where the window stood."""
+        if not self.files.may_leave():
+            event.ignore()
+            return
+        settings.put("window/geometry", self.saveGeometry())
+        event.accept()
+
+
+def _within(widget: QWidget | None, part: QWidget) -> bool:
+    return widget is not None and (widget is part or part.isAncestorOf(widget))
+
+
+def _native(shortcut: str) -> str:
+    return QKeySequence(shortcut).toString(QKeySequence.SequenceFormat.NativeText)
