@@ -124,7 +124,7 @@ def _cubic(a: Node, b: Node, tolerance_mm: float) -> FloatArray:
         ]
     )
     bend = float(np.hypot(*np.diff(p, n=2, axis=0).T).max())
-    n = max(1, min(1000, math.ceil(math.sqrt(0.75 * bend / tolerance_mm))))
+    n = max(1, min(2000, math.ceil(math.sqrt(0.75 * bend / tolerance_mm))))
     t = np.arange(n)[:, None] / n
     s = 1.0 - t
     points: FloatArray = s**3 * p[0] + 3 * s**2 * t * p[1] + 3 * s * t**2 * p[2] + t**3 * p[3]
@@ -161,14 +161,10 @@ def polygon(outline: Outline) -> shapely.Polygon:
             _("The outline has more than {n} points").format(n=MAX_NODES),
             do=_("Remove points that are not needed"),
         )
+    check_reach(outline)
     rings = []
     for loop in outline.loops():
-        flat = flatten(loop).points
-        if not np.isfinite(flat).all() or np.abs(flat).max() > MAX_SPAN_MM:
-            raise BadOutline(
-                _("A point lies farther out than {n} mm").format(n=f"{MAX_SPAN_MM:.0f}"),
-                do=_("Check the unit of the outline"),
-            )
+        flat = flatten(loop).points if loop.nodes else ()
         if len(flat) < 3:
             raise BadOutline(
                 _("The outline encloses no area"),
@@ -184,6 +180,22 @@ def polygon(outline: Outline) -> shapely.Polygon:
             _("The outline encloses no area"), do=_("Move a point so that it opens up")
         )
     raise BadOutline(*_crossing_words(shape))
+
+
+def check_reach(outline: Outline) -> None:
+    """Raise BadOutline unless every point and handle is a number within reach of the middle."""
+    for node in outline.nodes():
+        bend = node.curve or Curve(0.0, 0.0, 0.0, 0.0)
+        handles = (bend.out_x_mm, bend.out_y_mm, bend.in_x_mm, bend.in_y_mm)
+        if not (
+            abs(node.x_mm) <= MAX_SPAN_MM
+            and abs(node.y_mm) <= MAX_SPAN_MM
+            and all(abs(h) <= 2 * MAX_SPAN_MM for h in handles)
+        ):
+            raise BadOutline(
+                _("A point lies farther out than {n} mm").format(n=f"{MAX_SPAN_MM:.0f}"),
+                do=_("Check the unit of the outline"),
+            )
 
 
 def _crossing_words(shape: shapely.Polygon) -> tuple[str, str, str]:
