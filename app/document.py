@@ -122,12 +122,13 @@ class Document(QObject):
         """
         try:
             after = edit(self._project)
-        finally:
-            preview, self._preview = self._preview, None
+        except Exception:
+            self.show_preview(None)
+            raise
         if after is self._project:
-            if preview is not None:
-                self.changed.emit()
+            self.show_preview(None)
             return False
+        self._preview = None
         self.undo_stack.push(_EditCommand(self, text, after, merge_key))
         return True
 
