@@ -14,8 +14,8 @@ from typing import Any
 import numpy as np
 import shiboken6
 from numpy.typing import NDArray
-from PySide6.QtCore import QPoint, QRect, Qt
-from PySide6.QtGui import QColor, QPainter, QPainterPath, QPixmap, QTransform
+from PySide6.QtCore import QPoint, QPointF, QRect, Qt
+from PySide6.QtGui import QColor, QPainter, QPixmap, QTransform
 
 from app import ring_sprites as sprites
 from app.painter import draw_arcs
@@ -80,36 +80,42 @@ def draw_one_by_one(painter: QPainter, fragments: Floats, pixmap: QPixmap) -> No
         painter.drawPixmap(at, pixmap, QRect(int(left), int(top), int(width), int(height)))
 
 
-def fragments_of(atlas: sprites.Atlas, rings: Rings) -> Floats:
-    """The fragments that show rings, lowest layer first, float64 (n, 10)."""
-    whole_x, whole_y = np.floor(rings.x), np.floor(rings.y)
-    phase = (
-        ((rings.y - whole_y) * atlas.phases).astype(np.int32) * atlas.phases
-        + ((rings.x - whole_x) * atlas.phases).astype(np.int32)
-    )
-    kinds, courses, layers, _six = atlas.cells.shape
-    cell = rings.kind.astype(np.intp) * courses + rings.course
-    parts = []
-    for layer in range(layers):
-        table = atlas.cells[:, :, layer].reshape(kinds * courses, 6).astype(np.float64)
-        shown = table[:, 2] > 0
-        if not shown.any():
-            continue
-        pick = slice(None) if shown[cell].all() else shown[cell]
-        mine = cell[pick]
-        left, top, width, height, dx, dy = table.T
-        part = np.empty((len(mine), 10))
-        part[:, 0] = whole_x[pick] + (dx + width / 2)[mine]
-        part[:, 1] = whole_y[pick] + (dy + height / 2)[mine]
-        part[:, 2] = left[mine] + phase[pick] * (width + 1)[mine]
-        part[:, 3] = top[mine]
-        part[:, 4] = width[mine]
-        part[:, 5] = height[mine]
-        part[:, 6:8] = 1.0
-        part[:, 8] = 0.0
-        part[:, 9] = 1.0
-        parts.append(part)
-    return np.concatenate(parts) if parts else np.empty((0, 10))
+def fragments_of(atlas: sprites.Atlas, rings: Rings, room: Floats | None = None) -> Floats:
+    """The fragments that show rings, lowest layer first, float64 (n, 10).
+
+    Args:
+        atlas: the sprites.
+        rings: what to show.
+        room: an earlier result to overwrite where it is large enough: fresh memory is slow.
+    """
+    whole = np.floor(np.column_stack([rings.x, rings.y]))
+    phases = atlas.phases
+    which = rings.kind.astype(np.intp) * atlas.cells.shape[1] + rings.course
+    present = np.bincount(which, minlength=len(atlas.cells) * atlas.cells.shape[1]) > 0
+    cell = which.copy()
+    which *= phases
+    which += ((rings.y - whole[:, 1]) * phases).astype(np.intp)
+    which *= phases
+    which += ((rings.x - whole[:, 0]) * phases).astype(np.intp)
+    picks: list[tuple[int, NDArray[np.intp] | slice, int]] = []
+    for layer in range(atlas.cells.shape[2]):
+        shown = atlas.cells[:, :, layer, 2].ravel() > 0
+        if (shown | ~present).all():
+            picks.append((layer, slice(None), len(cell)))
+        elif (shown & present).any():
+            mine = np.nonzero(shown[cell])[0]
+            picks.append((layer, mine, len(mine)))
+    need = sum(count for _layer, _pick, count in picks)
+    base = room.base if room is not None and isinstance(room.base, np.ndarray) else room
+    if base is None or len(base) < need:
+        base = np.empty((need + need // 8, 10))
+    begin = 0
+    for layer, pick, count in picks:
+        part = base[begin:begin + count]
+        np.take(atlas.fragments(layer), which[pick], axis=0, out=part, mode="clip")
+        part[:, :2] += whole[pick]
+        begin += count
+    return base[:need]
 
 
 class RingLayer:
@@ -163,7 +169,8 @@ class RingLayer:
                     solved, weave, scale, math.radians(grain_deg), look, theme,
                     frozenset(np.nonzero(np.bincount(kind))[0].tolist()),
                 )
-                self._shown = (key, fill, fragments_of(atlas, rings), atlas.pixmap)
+                room = self._shown[2] if self._shown is not None else None
+                self._shown = (key, fill, fragments_of(atlas, rings, room), atlas.pixmap)
             draw_fragments(painter, *self._shown[2:])
         painter.restore()
 
@@ -252,17 +259,12 @@ class RingLayer:
         # Half a row to each side, and a little more so that rows meet.
         side = np.column_stack([-step[:, 1], step[:, 0]]) / (solved.along_mm * scale)
         side *= 0.5 * solved.across_mm * scale + 0.1
-        path = QPainterPath()
-        path.setFillRule(Qt.FillRule.WindingFill)
-        corners = np.concatenate([start - side, end - side, end + side, start + side], axis=1)
-        for ax, ay, bx, by, cx, cy, dx, dy in corners.tolist():
-            path.moveTo(ax, ay)
-            path.lineTo(bx, by)
-            path.lineTo(cx, cy)
-            path.lineTo(dx, dy)
-            path.closeSubpath()
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        painter.fillPath(path, QColor.fromRgbF(r / 255, g / 255, b / 255))
+        corners = np.stack([start - side, end - side, end + side, start + side], axis=1)
+        painter.setPen(Qt.PenStyle.NoPen)
+        painter.setBrush(QColor.fromRgbF(r / 255, g / 255, b / 255))
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing, False)
+        for four in corners.tolist():
+            painter.drawConvexPolygon([QPointF(x, y) for x, y in four])
 
     def _near(
         self, painter: QPainter, view: View, dpr: float, fill: Fill, solved: SolvedLay,

@@ -244,6 +244,21 @@ class Atlas:
     cells: NDArray[np.int32]
     kinds: frozenset[int]
 
+    def fragments(self, layer: int) -> Floats:
+        """How to show each sprite of a layer at pixel 0, (kinds * courses * phases**2, 10).
+
+        Columns as in a PixmapFragment: x, y of its middle, left, top, width, height in the
+        pixmap, x scale, y scale, rotation, opacity.
+        """
+        left, top, width, height, dx, dy = self.cells[:, :, layer].reshape(-1, 6).T[..., None]
+        phase = np.arange(self.phases**2)
+        columns = (
+            dx + width / 2, dy + height / 2, left + phase * (width + 1), top, width, height,
+            1.0, 1.0, 0.0, 1.0,
+        )
+        shape = (len(left), len(phase))
+        return np.stack([np.broadcast_to(c, shape).ravel() for c in columns], axis=1).astype(float)
+
 
 def phases_for(ring_px: float) -> int:
     """Sub-pixel places per axis: small rings need them to lie evenly, large ones cost memory."""
