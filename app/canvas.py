@@ -18,14 +18,13 @@ from PySide6.QtGui import (
     QPainter,
     QPaintEvent,
     QResizeEvent,
-    QWheelEvent,
 )
 from PySide6.QtWidgets import QWidget
 
 from app.canvas_cards import CanvasCards
 from app.canvas_words import EmptyCard, described
 from app.document import Document
-from app.draw_tools import HoleTool, OutlineTool
+from app.draw_tools import DrawTool, HoleTool, OutlineTool
 from app.guard import guarded
 from app.hits import box_mm
 from app.panel_picture import PanelPicture
@@ -34,6 +33,7 @@ from app.select_tool import SelectTool
 from app.theme import ThemeHub, current
 from app.tools import ARROWS, Pointer, Tool
 from app.view import View
+from app.viewport import Viewport
 from core.panel import Panel
 from core.texts import _
 
@@ -45,9 +45,6 @@ ShowMode = Literal["rings", "rows", "outline"]
 FRAME_S = 0.012
 """Mouse moves closer together than this are taken as one, so that a frame recounts once."""
 
-FIT_MARGIN_PX = 40.0
-ZOOM_STEP = 1.25
-PAN_PX = 40.0
 
 _Key = Qt.Key
 _Mod = Qt.KeyboardModifier
@@ -64,18 +61,16 @@ OWN_KEYS = frozenset(
 )
 """Keys without Ctrl or Alt that mean something on the canvas itself."""
 
-class Canvas(QWidget):
+class Canvas(Viewport):
     """Draws the selected panel and routes input to the current tool.
 
     Signals:
         tool_changed: another tool was chosen; its name.
         status: a message for the maker, empty when there is none.
-        view_changed: zoom or place changed.
     """
 
     tool_changed = Signal(str)
     status = Signal(str)
-    view_changed = Signal()
 
     def __init__(
         self, document: Document, hub: ThemeHub | None = None, parent: QWidget | None = None
@@ -83,24 +78,20 @@ class Canvas(QWidget):
         super().__init__(parent)
         self.document = document
         self.snap_on = True
-        self._view = View()
         self._views: dict[int, View] = {}
         self._shown_panel: int | None = document.panel_id
-        self._fitted = True
         self._show_mode: ShowMode = "rings"
         self._picture = PanelPicture()
         self._pointer: QPointF | None = None
         self._marks: tuple[float, float] | None = None
-        self._pan_from: QPointF | None = None
-        self._space = False
-        self._space_used = False
         self._key_focus = False
         self._waiting: Pointer | None = None
         self._last_move = 0.0
+        self._said = ""
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
         self._timer.timeout.connect(self._flush)
-        self._project_seen = document.project
+        self._project_seen = self._opened = document.project
 
         self.setMouseTracking(True)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
@@ -122,17 +113,13 @@ class Canvas(QWidget):
         self._cards = CanvasCards(self)
         document.changed.connect(self._document_changed)
         document.selection_changed.connect(self._selection_changed)
+        document.file_changed.connect(self._file_changed)
         if hub is not None:
             hub.theme_changed.connect(self.update)
         self._describe()
         self._place_empty()
 
     # --- what others set and read ------------------------------------------------------------
-
-    @property
-    def view(self) -> View:
-        """Where mm lie on the widget."""
-        return self._view
 
     @property
     def tool(self) -> Tool:
@@ -183,7 +170,7 @@ class Canvas(QWidget):
         self._tool.cancel()
         self._cards.close()
         self._tool = self._tools[name]
-        self.setCursor(self._cursor())
+        self.setCursor(self.resting_cursor())
         self.say("")
         self._tool.start()
         self.tool_changed.emit(name)
@@ -194,57 +181,19 @@ class Canvas(QWidget):
         """Room for a panel at true size."""
         return QSize(900, 640)
 
-    # --- zoom and pan ------------------------------------------------------------------------
+    # --- the view ----------------------------------------------------------------------------
 
-    def true_scale(self) -> float:
-        """Pixels per mm at which the screen shows things at their own size, as it reports it."""
-        dpi = self.screen().physicalDotsPerInch()
-        if not 40 <= dpi <= 600:
-            dpi = self.logicalDpiX()
-        return dpi / MM_PER_IN
-
-    def zoom_ratio(self) -> float:
-        """Size on screen over true size."""
-        return self._view.scale / self.true_scale()
-
-    def zoom_by(self, factor: float) -> None:
-        """Zoom about the middle of the drawing."""
-        self._set_view(self._view.zoomed_at(factor, *self._middle()))
-
-    def true_size(self) -> None:
-        """Show things at their own size."""
-        self.zoom_by(self.true_scale() / self._view.scale)
-
-    def fit(self) -> None:
-        """Show the whole panel."""
+    def box_mm(self) -> tuple[float, float, float, float]:
+        """What to fit: the panel, or room for a small one."""
         panel = self.shown_panel()
-        box = (-100.0, -80.0, 100.0, 80.0) if panel is None else box_mm(panel.outline.rim)
-        m = min(FIT_MARGIN_PX, self.width() / 8, self.height() / 8)
-        area = (RULER + m, RULER + m, self.width() - m, self.height() - m)
-        self._set_view(View.fitted(box, area))
-        self._fitted = True
+        return (-100.0, -80.0, 100.0, 80.0) if panel is None else box_mm(panel.outline.rim)
 
-    def reveal(self, x_mm: float, y_mm: float) -> None:
-        """Pan just far enough to bring a place into sight."""
-        x, y = self._view.to_px(x_mm, y_mm)
-        left, top, right, bottom = RULER + 16, RULER + 16, self.width() - 16, self.height() - 16
-        dx = max(0.0, left - x) + min(0.0, right - x)
-        dy = max(0.0, top - y) + min(0.0, bottom - y)
-        if dx or dy:
-            self._set_view(self._view.panned(dx, dy))
-
-    def _middle(self) -> tuple[float, float]:
-        return (RULER + self.width()) / 2, (RULER + self.height()) / 2
-
-    def _set_view(self, view: View) -> None:
-        if view == self._view:
-            return
-        self._view = view
-        self._fitted = False
+    def set_view(self, view: View) -> None:
+        """Look from elsewhere; each panel keeps its own view."""
+        super().set_view(view)
         if self._shown_panel is not None:
             self._views[self._shown_panel] = view
-        self.view_changed.emit()
-        self.update()
+        self._mark_pointer()
 
     # --- what tools ask of the canvas --------------------------------------------------------
 
@@ -263,6 +212,7 @@ class Canvas(QWidget):
 
     def say(self, text: str) -> None:
         """Show a message in the status line."""
+        self._said = text
         self.status.emit(text)
 
     def show_place(self, x_mm: float, y_mm: float) -> None:
@@ -309,16 +259,36 @@ class Canvas(QWidget):
             self._cards.close()
         panel_id = self.document.panel_id
         if panel_id != self._shown_panel:
-            self._tool.cancel()
-            known = self._shown_panel is not None or not self.document.project.panels
             self._shown_panel = panel_id
-            if panel_id is not None and panel_id in self._views:
-                self._set_view(self._views[panel_id])
-            elif self._tool.name != "outline" or not known:
-                self.fit()
+            self._show_other_panel(panel_id)
         self._describe()
         self._place_empty()
         self.update()
+
+    def _show_other_panel(self, panel_id: int | None) -> None:
+        tool = self._tool
+        if isinstance(tool, DrawTool):
+            if tool.finishing and panel_id is not None:
+                self._views[panel_id] = self.view
+                return
+            self.set_tool("select")
+        else:
+            tool.cancel()
+        if panel_id is not None and panel_id in self._views:
+            self.set_view(self._views[panel_id])
+        else:
+            self.fit()
+
+    @guarded
+    def _file_changed(self) -> None:
+        """Another file was opened: its panels may have the ids of the last one's."""
+        document = self.document
+        if document.undo_stack.count() == 0 and document.project is not self._opened:
+            self._opened = document.project
+            self._views.clear()
+            self._shown_panel = document.panel_id
+            self.set_tool("select")
+            self.fit()
 
     def _describe(self) -> None:
         text = described(self.document, self.shown_panel())
@@ -329,7 +299,7 @@ class Canvas(QWidget):
         empty = not self.document.project.panels and self._tool.name == "select"
         if empty:
             self._empty.adjustSize()
-            x, y = self._middle()
+            x, y = self.middle()
             self._empty.move(int(x - self._empty.width() / 2), int(y - self._empty.height() / 2))
         self._empty.setVisible(empty)
 
@@ -339,18 +309,15 @@ class Canvas(QWidget):
 
     # --- input -------------------------------------------------------------------------------
 
-    def _cursor(self) -> Qt.CursorShape:
-        if self._pan_from is not None:
-            return Qt.CursorShape.ClosedHandCursor
-        if self._space:
-            return Qt.CursorShape.OpenHandCursor
+    def resting_cursor(self) -> Qt.CursorShape:
+        """An arrow to pick with, a cross to draw with."""
         if self._tool.name == "select":
             return Qt.CursorShape.ArrowCursor
         return Qt.CursorShape.CrossCursor
 
     def _at(self, event: QMouseEvent) -> Pointer:
         at, held = event.position(), event.modifiers()
-        x, y = self._view.to_mm(at.x(), at.y())
+        x, y = self.view.to_mm(at.x(), at.y())
         return Pointer(
             x, y, at.x(), at.y(), bool(held & _Mod.ShiftModifier), bool(held & _Mod.AltModifier)
         )
@@ -361,13 +328,12 @@ class Canvas(QWidget):
         self._flush()
         self._show_key_focus(False)
         self._pointer = event.position()
-        left = event.button() == Qt.MouseButton.LeftButton
-        if event.button() == Qt.MouseButton.MiddleButton or (left and self._space):
-            self._pan_from = event.position()
-            self._space_used = True
-            self.setCursor(self._cursor())
-        elif left:
+        if self.pan_press(event):
+            return
+        if event.button() == Qt.MouseButton.LeftButton:
             self._cards.close()
+            if self._said and self._tool is self.select_tool:
+                self.say("")
             self._tool.press(self._at(event))
 
     @guarded
@@ -375,10 +341,7 @@ class Canvas(QWidget):
         """Pan, or let the tool follow, at most once a frame."""
         self._pointer = event.position()
         self._mark_pointer()
-        if self._pan_from is not None:
-            step = event.position() - self._pan_from
-            self._pan_from = event.position()
-            self._set_view(self._view.panned(step.x(), step.y()))
+        if self.pan_move(event):
             return
         self._waiting = self._at(event)
         wait = FRAME_S - (time.monotonic() - self._last_move)
@@ -400,9 +363,7 @@ class Canvas(QWidget):
     @guarded
     def mouseReleaseEvent(self, event: QMouseEvent) -> None:
         """End a pan, or let the tool finish."""
-        if self._pan_from is not None:
-            self._pan_from = None
-            self.setCursor(self._cursor())
+        if self.pan_release():
             return
         self._flush()
         if event.button() == Qt.MouseButton.LeftButton:
@@ -413,20 +374,10 @@ class Canvas(QWidget):
     def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:
         """Hand a double click to the tool."""
         self._flush()
-        if event.button() == Qt.MouseButton.LeftButton and not self._space:
+        if event.button() == Qt.MouseButton.LeftButton and not self.space_held:
             self._tool.double(self._at(event))
         else:
             self.mousePressEvent(event)
-
-    @guarded
-    def wheelEvent(self, event: QWheelEvent) -> None:
-        """Zoom at the pointer."""
-        at = event.position()
-        turn = event.angleDelta().y() or event.angleDelta().x()
-        if turn:
-            self._set_view(self._view.zoomed_at(1.0015**turn, at.x(), at.y()))
-            self._mark_pointer()
-        event.accept()
 
     @guarded
     def leaveEvent(self, event: QEvent) -> None:
@@ -436,7 +387,7 @@ class Canvas(QWidget):
 
     def _mark_pointer(self) -> None:
         at = self._pointer
-        self._marks = None if at is None else self._view.to_mm(at.x(), at.y())
+        self._marks = None if at is None else self.view.to_mm(at.x(), at.y())
         self.update(QRect(0, 0, self.width(), RULER))
         self.update(QRect(0, 0, RULER, self.height()))
 
@@ -461,39 +412,24 @@ class Canvas(QWidget):
         self._flush()
         key, held = event.key(), event.modifiers()
         self._show_key_focus(True)
-        if key == _Key.Key_Space:
-            if not event.isAutoRepeat():
-                self._space, self._space_used = True, False
-                self.setCursor(self._cursor())
+        if self.space_press(event):
             return
         if key == _Key.Key_Escape:
             self._cards.hide_place()
         if self._tool.key(event):
             return
-        if key in ARROWS and (held & _Mod.ControlModifier or not self._tool.active):
-            way = ARROWS[key]
-            self._set_view(self._view.panned(-way[0] * PAN_PX, -way[1] * PAN_PX))
-        elif key in (_Key.Key_Plus, _Key.Key_Equal):
-            self.zoom_by(ZOOM_STEP)
-        elif key in (_Key.Key_Minus, _Key.Key_Underscore):
-            self.zoom_by(1 / ZOOM_STEP)
-        elif key == _Key.Key_1:
-            self.true_size()
-        elif key == _Key.Key_0:
-            self.fit()
-        else:
+        arrow_pans = bool(held & _Mod.ControlModifier) or not self._tool.active
+        if not self.view_key(event, arrow_pans):
             super().keyPressEvent(event)
 
     @guarded
     def keyReleaseEvent(self, event: QKeyEvent) -> None:
         """Space let go: the end of a pan, or a tap."""
-        if event.key() == _Key.Key_Space and not event.isAutoRepeat() and self._space:
-            self._space = False
-            self.setCursor(self._cursor())
-            if not self._space_used:
-                self._tool.tap()
-            return
-        super().keyReleaseEvent(event)
+        tapped = self.space_release(event)
+        if tapped:
+            self._tool.tap()
+        elif tapped is None:
+            super().keyReleaseEvent(event)
 
     def focusNextPrevChild(self, forward: bool) -> bool:  # noqa: N802
         """Tab walks points and edges first, then leaves."""
@@ -513,8 +449,7 @@ class Canvas(QWidget):
     @guarded
     def focusOutEvent(self, event: QFocusEvent) -> None:
         """Forget a held Space, whose release will go elsewhere."""
-        self._space = False
-        self.setCursor(self._cursor())
+        self.forget_space()
         self.update()
 
     def _show_key_focus(self, show: bool) -> None:
@@ -525,8 +460,7 @@ class Canvas(QWidget):
     @guarded
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Keep a fitted panel fitted."""
-        if self._fitted:
-            self.fit()
+        super().resizeEvent(event)
         self._place_empty()
 
     # --- picture -----------------------------------------------------------------------------

@@ -35,6 +35,9 @@ class CanvasCards:
         """Hide both cards; the keyboard goes back to the canvas."""
         for card in (self.place, self.length):
             if not card.isHidden():
+                if card is self.place and not self.canvas.tool.active:
+                    # What was typed but not entered is dropped.
+                    self.document.show_preview(None)
                 held = any(field.hasFocus() for field in card.fields)
                 card.hide()
                 if held:
@@ -129,7 +132,6 @@ class CanvasCards:
     @guarded
     def _drop_place(self) -> None:
         self.close()
-        self.document.show_preview(None)
         self.canvas.say("")
 
     @guarded

@@ -48,7 +48,6 @@ class EmptyCard(QFrame):
         box.setContentsMargins(24, 20, 24, 20)
         box.setSpacing(12)
         words = QLabel(_("Draw the outline of a panel to see how many rings it takes."), self)
-        words.setProperty("kind", "card")
         words.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self.button = QPushButton(_("Draw an outline"), self)
         self.button.setProperty("kind", "primary")

@@ -39,9 +39,10 @@ class Card(QFrame):
         labels: for each field its label and its accessible name.
         """
         super().__init__(parent)
+        self._board = parent
         self.setProperty("kind", "sheet")
         self.setAccessibleName(name)
-        grid = QGridLayout(self)
+        grid = self._grid = QGridLayout(self)
         grid.setContentsMargins(10, 8, 10, 8)
         grid.setSpacing(6)
         self.fields: list[QLineEdit] = []
@@ -90,12 +91,13 @@ class Card(QFrame):
         self.set_bad(None)
         size = self._size()
         self.resize(size)
-        room = self.parentWidget().size()
+        room = self._board.size()
         x, y = at.x() + 18, at.y() + 18
         if x + size.width() > room.width():
             x = at.x() - 18 - size.width()
         if y + size.height() > room.height():
             y = at.y() - 18 - size.height()
+        x, y = min(x, room.width() - size.width()), min(y, room.height() - size.height())
         self.move(max(0, x), max(0, y))
         # Under the pointer of a running drag the card must not catch the mouse.
         self.setAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents, not focus)
@@ -106,7 +108,7 @@ class Card(QFrame):
             self.fields[0].selectAll()
 
     def _size(self) -> QSize:
-        self.layout().activate()
+        self._grid.activate()
         return self.sizeHint()
 
     def _typed(self, _text: str) -> None:

@@ -123,6 +123,8 @@ class DrawTool(Tool):
         self._press: Pointer | None = None
         self._bending = False
         self._trouble = ""
+        self.finishing = False
+        """Whether the edit is being made now, so that the new panel keeps the view."""
 
     @property
     def active(self) -> bool:
@@ -282,7 +284,10 @@ class DrawTool(Tool):
             return
         points = list(self.points)
         self.points.clear()
-        if self.do(edit, self._step()):
+        self.finishing = True
+        done = self.do(edit, self._step())
+        self.finishing = False
+        if done:
             self._drop()
             self.board.set_tool("select")
         else:

@@ -162,4 +162,5 @@ def nodes_in_box(
 def box_mm(loop: Loop) -> tuple[float, float, float, float]:
     """x0, y0, x1, y1 of a loop's flattened line."""
     points = flatten(loop).points
-    return (*map(float, points.min(axis=0)), *map(float, points.max(axis=0)))
+    (x0, y0), (x1, y1) = points.min(axis=0).tolist(), points.max(axis=0).tolist()
+    return x0, y0, x1, y1

@@ -40,7 +40,8 @@ def _pen(colour: QColor, width: float, dashes: tuple[float, ...] = ()) -> QPen:
 
 
 def _in_px(points: Points, view: View) -> Points:
-    return points * view.scale + np.array(view.offset)
+    placed: Points = points * view.scale + np.array(view.offset)
+    return placed
 
 
 def _line(points: Points) -> QPolygonF:
