@@ -32,6 +32,11 @@ def _(text: str) -> str:
     return _current.gettext(text)
 
 
+def mark(text: str) -> str:
+    """Marks a text for the catalogue that is kept in data and looked up where it is shown."""
+    return text
+
+
 def ngettext(one: str, many: str, n: int) -> str:
     """The singular or plural form that suits n, in the current language."""
     return _current.ngettext(one, many, n)

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from core.errors import BadValue
-from core.texts import _
+from core.texts import _, mark
 
 Floats = NDArray[np.float64]
 
@@ -122,7 +122,7 @@ FAMILIES: dict[str, Placing] = {"leaning rows": leaning_rows}
 
 EUROPEAN_4_IN_1 = Weave(
     id="european-4-in-1",
-    name="European 4-in-1",
+    name=mark("European 4-in-1"),
     courses=(Course(0.0, 1), Course(0.5, -1)),
     links=(Link(0, 1, -1), Link(0, 1, 0), Link(1, 1, 0), Link(1, 1, 1)),
     weave_time_factor=1.0,

@@ -74,3 +74,15 @@ def test_texts_are_literals_and_looked_up_when_shown(path):
         where = f"{path.name}:{call.lineno}"
         assert not any(isinstance(a, ast.JoinedStr) for a in call.args), f"{where}: f-string"
         assert id(call) in inside, f"{where}: looked up at import"
+
+
+def test_the_template_of_texts_is_up_to_date():
+    """Source: babel, a general message-catalogue library, reads the file back."""
+    from babel.messages import pofile
+
+    from resources.catalogue import TEMPLATE, collect
+
+    with TEMPLATE.open("rb") as file:
+        kept = pofile.read_po(file)
+    ids = {m.id for m in kept if m.id}
+    assert ids == {m.id for m in collect() if m.id}, "run: python -m resources.catalogue"
