@@ -10,8 +10,10 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import replace
+from itertools import count
 
 from core.errors import BadValue
+from core.estimate import spool_length_mm
 from core.outline import (
     MAX_SPAN_MM,
     Curve,
@@ -19,12 +21,13 @@ from core.outline import (
     Node,
     Outline,
     edge_ids,
+    edge_starts,
     polygon,
     split_segment,
 )
 from core.panel import MAX_COPIES, EdgeFinish, Edging, Panel, PlacingRule
 from core.project import Practice, Project, Unit
-from core.ring import RingSpec, resolve
+from core.ring import Ring, RingSpec, resolve
 from core.texts import _
 from core.weave.lay import Lay, solve_lay
 
@@ -80,8 +83,8 @@ def set_spare(spare_percent: float | None) -> Edit:
 
 
 def add_ring(ring: RingSpec) -> Edit:
-    """Add a ring; its id is given here. Raises when it cannot be wound."""
-    resolve(ring)
+    """Add a ring; its id is given here. Raises when it cannot be wound, or its spool is empty."""
+    _check_spool(ring, resolve(ring))
 
     def edit(project: Project) -> Project:
         new = replace(ring, id=project.next_id)
@@ -96,6 +99,7 @@ def set_ring(ring: RingSpec) -> Edit:
     Raises when it cannot be wound, or when a panel's weave cannot be made from it.
     """
     made = resolve(ring)
+    _check_spool(ring, made)
 
     def edit(project: Project) -> Project:
         if project.ring(ring.id) == ring:
@@ -108,10 +112,18 @@ def set_ring(ring: RingSpec) -> Edit:
     return edit
 
 
+def _check_spool(ring: RingSpec, made: Ring) -> None:
+    spool_length_mm(ring.spool, made)
+    price = ring.spool.price
+    if price is not None and not (math.isfinite(price) and price >= 0):
+        raise BadValue(_("A price cannot be below zero"), do=_("Type what one spool costs"))
+
+
 def remove_ring(ring_id: int) -> Edit:
     """Remove a ring no panel is woven from."""
 
     def edit(project: Project) -> Project:
+        project.ring(ring_id)
         users = [p.name for p in project.panels if p.ring_id == ring_id]
         if users:
             raise BadValue(
@@ -131,6 +143,7 @@ def add_panel(panel: Panel) -> Edit:
     polygon(panel.outline)
 
     def edit(project: Project) -> Project:
+        project.ring(panel.ring_id)
         if len(project.panels) >= MAX_PANELS:
             raise BadValue(
                 _("A costume holds at most {n} panels").format(n=MAX_PANELS),
@@ -143,25 +156,32 @@ def add_panel(panel: Panel) -> Edit:
 
 
 def _with_fresh_ids(panel: Panel, next_id: int) -> tuple[Panel, int]:
-    panel_id = next_id
-    new_ids: dict[int, int] = {}
-    for node in panel.outline.nodes():
-        next_id += 1
-        new_ids[node.id] = next_id
+    fresh = count(next_id + 1)
     loops = [
-        Loop(tuple(replace(n, id=new_ids[n.id]) for n in loop.nodes))
+        Loop(tuple(replace(n, id=next(fresh)) for n in loop.nodes))
         for loop in panel.outline.loops()
     ]
+    outline = Outline(loops[0], tuple(loops[1:]))
+    starts = set(edge_ids(outline))
+    new_ids = {
+        old.id: new.id
+        for old, new in zip(panel.outline.nodes(), outline.nodes(), strict=True)
+        if new.id in starts
+    }
     edges = tuple(
         replace(e, node_id=new_ids[e.node_id]) for e in panel.edges if e.node_id in new_ids
     )
-    outline = Outline(loops[0], tuple(loops[1:]))
-    return replace(panel, id=panel_id, outline=outline, edges=edges), next_id + 1
+    return replace(panel, id=next_id, outline=outline, edges=edges), next(fresh)
 
 
 def remove_panel(panel_id: int) -> Edit:
     """Remove a panel."""
-    return lambda p: replace(p, panels=tuple(x for x in p.panels if x.id != panel_id))
+
+    def edit(project: Project) -> Project:
+        gone = project.panel(panel_id)
+        return replace(project, panels=tuple(x for x in project.panels if x is not gone))
+
+    return edit
 
 
 def duplicate_panel(panel_id: int, name: str) -> Edit:
@@ -204,7 +224,8 @@ def set_grain(panel_id: int, grain_deg: float) -> Edit:
     """Turn the rows; the angle is kept in -90 < angle <= 90, where it means the same rows."""
     if not math.isfinite(grain_deg) or abs(grain_deg) > 3600:
         raise BadValue(_("The grain must be an angle"), do=_("Type degrees such as 45"))
-    turned = 90.0 - (90.0 - grain_deg) % 180.0
+    # Just above 90 the remainder may round up to 180 itself.
+    turned = 90.0 - (90.0 - grain_deg) % 180.0 % 180.0
     return lambda p: _swap_panel(p, panel_id, lambda x: replace(x, grain_deg=turned))
 
 
@@ -261,16 +282,36 @@ def set_edge(panel_id: int, node_id: int, edging: Edging, name: str | None = Non
 def set_outline(panel_id: int, outline: Outline) -> Edit:
     """Replace a panel's outline; edges keep their finish while their first node stays.
 
+    The only edge of a boundary keeps its finish even when another node comes to name it.
+
     Raises BadOutline when the new outline encloses no clear area.
     """
     polygon(outline)
 
     def change(panel: Panel) -> Panel:
-        ids = set(edge_ids(outline))
-        edges = tuple(e for e in panel.edges if e.node_id in ids)
+        ids = edge_ids(outline)
+        renamed = {i: i for i in ids} | _renamed_only_edges(panel.outline, outline)
+        kept = {renamed[e.node_id]: e for e in panel.edges if e.node_id in renamed}
+        edges = tuple(replace(kept[i], node_id=i) for i in ids if i in kept)
         return replace(panel, outline=outline, edges=panel.edges if edges == panel.edges else edges)
 
-    return lambda p: _swap_panel(p, panel_id, change)
+    def edit(project: Project) -> Project:
+        after = _swap_panel(project, panel_id, change)
+        next_id = max(project.next_id, *(n.id + 1 for n in outline.nodes()))
+        return after if next_id == after.next_id else replace(after, next_id=next_id)
+
+    return edit
+
+
+def _renamed_only_edges(before: Outline, after: Outline) -> dict[int, int]:
+    """New names of edges that are the whole of their boundary, by their old ones."""
+    renamed: dict[int, int] = {}
+    owner = {n.id: loop for loop in after.loops() for n in loop.nodes}
+    for loop in before.loops():
+        now = next((owner[n.id] for n in loop.nodes if n.id in owner), None)
+        if now is not None and len(edge_starts(loop)) == len(edge_starts(now)) == 1:
+            renamed[edge_starts(loop)[0]] = edge_starts(now)[0]
+    return renamed
 
 
 def _map_loops(outline: Outline, change: Callable[[Loop], Loop]) -> Outline:
@@ -313,8 +354,10 @@ def with_corner(outline: Outline, node_id: int, corner: bool) -> Outline:
     """The outline with a node marked as a corner, or not: edges run from corner to corner."""
     return _map_loops(
         outline,
-        lambda loop: Loop(
-            tuple(replace(n, corner=corner) if n.id == node_id else n for n in loop.nodes)
+        lambda loop: (
+            Loop(tuple(replace(n, corner=corner) if n.id == node_id else n for n in loop.nodes))
+            if any(n.id == node_id and n.corner != corner for n in loop.nodes)
+            else loop
         ),
     )
 
@@ -358,12 +401,14 @@ def without_nodes(outline: Outline, node_ids: frozenset[int]) -> Outline:
     rim = keep(outline.rim)
     if len(rim) < 3:
         raise BadValue(_("An outline needs three points or more"), do=_("Delete the panel instead"))
-    holes = tuple(
-        hole if keep(hole) == hole.nodes else Loop(keep(hole))
-        for hole in outline.holes
-        if len(keep(hole)) >= 3
-    )
-    return Outline(outline.rim if rim == outline.rim.nodes else Loop(rim), holes)
+    holes = []
+    for hole in outline.holes:
+        nodes = keep(hole)
+        if nodes == hole.nodes:
+            holes.append(hole)
+        elif len(nodes) >= 3:
+            holes.append(Loop(nodes))
+    return Outline(outline.rim if rim == outline.rim.nodes else Loop(rim), tuple(holes))
 
 
 def _joined(before: Node, gone: Node) -> Node:
@@ -381,6 +426,7 @@ def add_node(panel_id: int, start_id: int, t: float) -> Edit:
 
     def edit(project: Project) -> Project:
         panel = project.panel(panel_id)
+        panel.outline.node(start_id)
         outline = with_added_node(panel.outline, start_id, t, project.next_id)
         after = set_outline(panel_id, outline)(project)
         return replace(after, next_id=project.next_id + 1)
