@@ -73,7 +73,7 @@ def _draw_shadows(painter: QPainter, arcs: ArcList, theme: Theme) -> None:
     real = arcs.role != DROPPED
     places = np.unique(np.column_stack([arcs.x_mm[real], arcs.y_mm[real]]), axis=0)
     painter.setBrush(Qt.BrushStyle.NoBrush)
-    painter.setPen(QPen(_colour(sprites.shadow_on(theme)), 1.06 * arcs.wire_mm))
+    painter.setPen(QPen(_colour(sprites.shadow_on(theme)), 2 * sprites.OUTER * arcs.wire_mm))
     dx, dy = (part * arcs.wire_mm for part in sprites.SHADOW_SHIFT)
     for x, y in places.tolist():
         _ellipse(painter, arcs, x + dx, y + dy)
@@ -111,7 +111,7 @@ def _pieces(
     step = (end - start) / count
     a, b, wire = arcs.half_along_mm, arcs.half_across_mm, arcs.wire_mm
     sign = arcs.lean_signs[arcs.course[i]]
-    outer = 0.53 * wire
+    outer = sprites.OUTER * wire
     inner = outer - sprites.rim_width(wire * px_per_mm) / px_per_mm
     middle = start + step * (np.arange(count) + 0.5)
     across = np.linspace(-1.0, 1.0, _STOPS) * inner

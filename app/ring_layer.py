@@ -88,15 +88,20 @@ def fragments_of(atlas: sprites.Atlas, rings: Rings, room: Floats | None = None)
         rings: what to show.
         room: an earlier result to overwrite where it is large enough: fresh memory is slow.
     """
-    whole = np.floor(np.column_stack([rings.x, rings.y]))
+    # A hair more, so that rings meant for one and the same phase do not fall to both its sides.
+    place = np.column_stack([rings.x, rings.y]) + 1e-6
+    whole = np.floor(place)
     phases = atlas.phases
     which = rings.kind.astype(np.intp) * atlas.cells.shape[1] + rings.course
     present = np.bincount(which, minlength=len(atlas.cells) * atlas.cells.shape[1]) > 0
     cell = which.copy()
     which *= phases
-    which += ((rings.y - whole[:, 1]) * phases).astype(np.intp)
+    place -= whole
+    place *= phases
+    phase = place.astype(np.intp)
+    which += phase[:, 1]
     which *= phases
-    which += ((rings.x - whole[:, 0]) * phases).astype(np.intp)
+    which += phase[:, 0]
     picks: list[tuple[int, NDArray[np.intp] | slice, int]] = []
     for layer in range(atlas.cells.shape[2]):
         shown = atlas.cells[:, :, layer, 2].ravel() > 0

@@ -27,6 +27,9 @@ BODY, EDGED, DROPPED = 0, 1, 2
 SHADOW_SHIFT = (0.25, 0.38)
 """Where the shadow falls, in wires, on screen."""
 
+OUTER = 0.53
+"""Half the width a ring is drawn with, its outline included, in wires."""
+
 LIGHT = np.array([-0.50, -0.66, 0.86])
 """Towards the light: upper left and in front (screen, y down, z towards the viewer)."""
 
@@ -109,11 +112,10 @@ def mean_colour(solved: SolvedLay, palette: Palette) -> Floats:
                       24 * solved.wire_mm / solved.centreline_mm, solved.lean_rad, 0.0)
     x, y = (g.ravel() for g in np.meshgrid(np.arange(-32.0, 33.0), np.arange(-32.0, 33.0)))
     on = _surface(shape, 1, x, y)
-    q = on.off / (0.5 * shape.wire)
-    metal = np.abs(q) < 1
-    colour = tube_colours(on.normal[metal], on.height[metal], palette)
-    colour[np.abs(q[metal]) > 0.9] = palette.edge
-    out: Floats = colour.mean(axis=0)
+    off = np.abs(on.off) / shape.wire
+    colour = tube_colours(on.normal, on.height, palette)
+    colour[off > OUTER - rim_width(1.0)] = palette.edge
+    out: Floats = colour[off < OUTER].mean(axis=0)
     return out
 
 
@@ -343,7 +345,7 @@ def make_atlas(
         on = _in_arcs(angle, [a for a in mine if a.level == level])
         return on.reshape(phases * phases, size, size)
 
-    outer = max(0.53 * shape.wire, 0.5)
+    outer = OUTER * shape.wire
     inner = outer - rim_width(shape.wire)
     pictures: dict[tuple[int, int, int], NDArray[np.uint8]] = {}
     for course, sign in enumerate(lean_signs):
