@@ -82,7 +82,7 @@ def _figure(value: float, shown: str, fact: str = "") -> Figure:
 
 
 def _hours(hours: float) -> Figure:
-    return _figure(hours, units.format_hours(hours), _("by common practice"))
+    return _figure(hours, units.format_hours(hours), _("default pace"))
 
 
 def figures(project: Project, panel_id: int | None, whole: bool) -> dict[str, Figure]:
@@ -219,7 +219,13 @@ class Cell(QAbstractButton):
         x = 12 + QFontMetrics(look.font(look.PX_STRIP)).horizontalAdvance(self.figure.text) + 5
         painter.setFont(look.font(look.PX_BODY))
         painter.setPen(theme.ink2)
-        painter.drawText(x, 53, self.figure.unit)
+        if self.figure.value is None and self.key == CELLS[0]:
+            left = QRect(x + 4, 28, width - x - 10, height - 34)
+            painter.setFont(look.font(look.PX_LABEL))
+            flags = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
+            painter.drawText(left, flags | Qt.TextFlag.TextWordWrap, self.figure.why)
+        else:
+            painter.drawText(x, 53, self.figure.unit)
         if self.hasFocus():
             pen = painter.pen()
             pen.setColor(theme.accent)
@@ -245,14 +251,14 @@ class CountStrip(QWidget):
         head = QWidget(self)
         head.setFixedWidth(look.LIST_WIDTH)
         column = QVBoxLayout(head)
-        column.setContentsMargins(16, 6, 8, 8)
+        column.setContentsMargins(16, 6, 4, 8)
         column.setSpacing(3)
         label = QLabel(_("Count for"), head)
         label.setFont(look.font(look.PX_LABEL))
         label.setProperty("kind", "note")
         self.scope = Segment(_("Count for"), (("panel", _("Panel")), ("costume", _("Costume"))))
         self.scope.put("panel")
-        self.scope.button("panel").setMaximumWidth(112)
+        self.scope.button("panel").setMaximumWidth(108)
         self.scope.chosen.connect(self._choose)
         column.addWidget(label)
         column.addWidget(self.scope, 0, Qt.AlignmentFlag.AlignLeft)

@@ -68,7 +68,7 @@ class Document(QObject):
         self._edge_id: int | None = None
         self._node_ids: frozenset[int] = frozenset()
         self.undo_stack = QUndoStack(self)
-        self.undo_stack.cleanChanged.connect(lambda _clean: self.file_changed.emit())
+        self.undo_stack.cleanChanged.connect(self._clean_changed)
 
     # --- what views read ---------------------------------------------------------------------
 
@@ -176,6 +176,10 @@ class Document(QObject):
         if node_ids != self._node_ids:
             self._node_ids = node_ids
             self.selection_changed.emit()
+
+    def _clean_changed(self, _clean: bool) -> None:
+        # A method, not a lambda: it is disconnected when the document is deleted.
+        self.file_changed.emit()
 
     def _settle(self, project: Project, panel_id: int | None) -> None:
         before = {p.id for p in self._project.panels}

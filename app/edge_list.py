@@ -117,7 +117,7 @@ class EdgeModel(QAbstractListModel):
 
 def _boxes(row: QRect) -> tuple[QRectF, QRect, QRect, QRect]:
     """Mark, name, edging and rings of a row."""
-    left, right, top, height = row.left() + 16, row.right() - 15, row.top(), row.height()
+    left, right, top, height = row.left() + 16, row.right() - 5, row.top(), row.height()
     mark = QRectF(left, top, 34, height)
     rings = QRect(right - 40, top, 40, height)
     edging = QRect(right - 98, top, 58, height)

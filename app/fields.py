@@ -12,7 +12,14 @@ from typing import TypeVar
 
 from PySide6.QtCore import QEvent, QRect, Qt, Signal
 from PySide6.QtGui import QFocusEvent, QFontMetrics, QKeyEvent, QPainter, QPaintEvent, QWheelEvent
-from PySide6.QtWidgets import QComboBox, QLineEdit, QWidget
+from PySide6.QtWidgets import (
+    QComboBox,
+    QLineEdit,
+    QStyle,
+    QStyleOptionComboBox,
+    QStylePainter,
+    QWidget,
+)
 
 from app import theme as look
 from core import units
@@ -342,6 +349,18 @@ class Combo(QComboBox):
             super().wheelEvent(event)
         else:
             event.ignore()
+
+    def paintEvent(self, _event: QPaintEvent) -> None:
+        """The frame, then the text, shortened with an ellipsis when it is too long."""
+        painter = QStylePainter(self)
+        option = QStyleOptionComboBox()
+        self.initStyleOption(option)
+        painter.drawComplexControl(QStyle.ComplexControl.CC_ComboBox, option)
+        room = self.width() - 40
+        elide = Qt.TextElideMode.ElideRight
+        option.currentText = option.fontMetrics.elidedText(option.currentText, elide, room)
+        painter.drawControl(QStyle.ControlElement.CE_ComboBoxLabel, option)
+        painter.end()
 
     def event(self, event: QEvent) -> bool:
         """Keep the list as wide as its longest line when it opens."""

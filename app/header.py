@@ -41,6 +41,7 @@ class MessageLine(QLabel):
         self.setTextFormat(Qt.TextFormat.PlainText)
         self.setAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
         self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Ignored)
+        self.setIndent(8)
         self.setAccessibleName(_("Message"))
         self._caution = False
 
@@ -99,6 +100,7 @@ class Header(QWidget):
             row.addWidget(button)
         row.addSpacing(16)
         self.message = MessageLine()
+        self.message.setFixedHeight(34)
         row.addWidget(self.message, 1)
         row.addSpacing(16)
         self.saved = QLabel()

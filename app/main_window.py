@@ -6,6 +6,7 @@ import importlib.util
 from dataclasses import dataclass
 from pathlib import Path
 
+import shiboken6
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QAction, QCloseEvent, QKeySequence, QShortcut
 from PySide6.QtWidgets import (
@@ -33,6 +34,8 @@ from core import edits
 from core.project import Unit
 from core.texts import _
 from core.version import VERSION
+
+NAME_WIDTH = 440
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +79,7 @@ class MainWindow(QMainWindow):
         self._show_theme_choice()
         self._follow()
         self._follow_file()
+        self.panels.canvas.setFocus(Qt.FocusReason.OtherFocusReason)
 
     # --- building ------------------------------------------------------------------------------
 
@@ -115,9 +119,15 @@ class MainWindow(QMainWindow):
                 menu.insertMenu(self.actions_made["file.sample"], self._recent)
         self.name_button = QPushButton()
         self.name_button.setProperty("kind", "name")
+        # A corner widget that changes its width is not laid out again.
+        self.name_button.setFixedWidth(NAME_WIDTH)
+        corner = QWidget(bar)
+        row = QVBoxLayout(corner)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.addWidget(self.name_button)
         self.name_button.setCursor(Qt.CursorShape.PointingHandCursor)
         self.name_button.clicked.connect(self.actions_made["file.rename"].trigger)
-        bar.setCornerWidget(self.name_button, Qt.Corner.TopRightCorner)
+        bar.setCornerWidget(corner, Qt.Corner.TopRightCorner)
         self._fill_recent()
 
     def _connect(self) -> None:
@@ -130,9 +140,7 @@ class MainWindow(QMainWindow):
         self.files.saved_changed.connect(self._follow_file)
         document.changed.connect(self._follow)
         document.selection_changed.connect(self._enable)
-        stack = document.undo_stack
-        stack.indexChanged.connect(lambda _at: self._follow_file())
-        stack.indexChanged.connect(lambda _at: self._enable())
+        document.undo_stack.indexChanged.connect(self._stack_moved)
 
     # --- following -----------------------------------------------------------------------------
 
@@ -143,18 +151,22 @@ class MainWindow(QMainWindow):
         if not self.document.previewing:
             self._enable()
 
+    def _stack_moved(self, _at: int) -> None:
+        # A stack that is being deleted still reports that it was cleared.
+        if shiboken6.isValid(self.document.undo_stack):
+            self._follow_file()
+            self._enable()
+
     def _follow_file(self) -> None:
         title = self.files.title()
         self.setWindowTitle(_("{name}[*] — Ringloft").format(name=title.replace("[*]", "")))
         self.setWindowModified(self.document.dirty)
         self.header.put_saved(self.files.saved_text())
-        bar = self.menuBar()
         metrics = self.name_button.fontMetrics()
-        room = max(160, bar.width() - 460)
+        room = NAME_WIDTH - 32
         self.name_button.setText(metrics.elidedText(title, Qt.TextElideMode.ElideRight, room))
         self.name_button.setAccessibleName(_("Name of the costume: {name}").format(name=title))
         self.name_button.setToolTip(_("Name of the costume"))
-        self.name_button.adjustSize()
 
     def _enable(self) -> None:
         document = self.document

@@ -13,7 +13,7 @@ from core import units
 from core.errors import BadValue, RingloftError
 from core.ring import Ring, RingSpec, Spool, resolve
 from core.texts import _
-from core.wire import metals
+from core.wire import gauge_label, metals, nearest_gauge
 
 LABEL_WIDTH = 92
 FIELD_WIDTH = 152
@@ -75,7 +75,13 @@ class RingForm(QWidget):
     edited = Signal(object)
     refused = Signal(object)
 
-    def __init__(self, spec: RingSpec, unit: str = "mm", parent: QWidget | None = None) -> None:
+    def __init__(
+        self,
+        spec: RingSpec,
+        unit: str = "mm",
+        parent: QWidget | None = None,
+        currency: str = "",
+    ) -> None:
         super().__init__(parent)
         self._spec, self._unit = spec, unit
         self._showing = False
@@ -101,7 +107,7 @@ class RingForm(QWidget):
         self.spool_length = fields.QuantityField(_("Length of a spool"), fields.wire_length())
         self.spool_mass = fields.QuantityField(_("Mass of a spool"), fields.mass())
         self.price = fields.QuantityField(
-            _("Price of a spool"), fields.plain(read_price), optional=True
+            _("Price of a spool"), fields.plain(read_price, currency), optional=True
         )
         self.price.setPlaceholderText(_("unknown"))
         rows: tuple[tuple[str, QWidget], ...] = (
@@ -130,6 +136,7 @@ class RingForm(QWidget):
         for label in (self.ratio, self.facts, self.trouble):
             label.setTextFormat(Qt.TextFormat.PlainText)
             column.addWidget(label)
+        column.addStretch(1)
 
         self._texts = (
             self.name, self.wire, self.mandrel, self.inner, self.kerf,
@@ -247,7 +254,10 @@ class RingForm(QWidget):
             return None
         self._trouble("")
         self.ratio.setText(_("Inner ÷ wire {ratio:.2f}").format(ratio=ring.aspect_ratio))
-        self.facts.setText("\n".join(ring_facts(ring, self._unit)))
+        facts = ring_facts(ring, self._unit)
+        if not made.wire_label:
+            facts = (*facts, gauge_fact(made.wire_mm, self._unit))
+        self.facts.setText("\n".join(facts))
         return made
 
 
@@ -271,3 +281,13 @@ def ring_facts(ring: Ring, unit: str) -> tuple[str, ...]:
         ),
         _("One ring weighs {mass}").format(mass=units.format_mass(ring.mass_g)),
     )
+
+
+def gauge_fact(wire_mm: float, unit: str) -> str:
+    """The nearest gauge of US steel wire and how far off it is."""
+    near = nearest_gauge(wire_mm, "us-steel")
+    label = gauge_label("us-steel", near.number)
+    if abs(near.residual_mm) < 0.005:
+        return _("The same as {gauge}").format(gauge=label)
+    off = units.format_length(abs(near.residual_mm), unit)
+    return _("Nearest gauge {gauge}, {off} off").format(gauge=label, off=off)

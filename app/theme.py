@@ -264,9 +264,9 @@ def _icon_path(name: str) -> str:
 
 def sheet(theme: Theme) -> str:
     """The style sheet of a theme; widgets opt in by the dynamic property `kind`."""
-    tone = "dark" if theme.dark else "light"
     t = {name: getattr(theme, name).name() for name in _TOKENS}
-    t |= {"tone": tone, "chevron": _icon_path("chevron-down.svg"), "tick": _icon_path("check.svg")}
+    t["chevron"] = _icon_path("chevron-down.svg")
+    t["tick"] = _icon_path("check-dark.svg" if theme.dark else "check.svg")
     text = _SHEET
     for name, value in t.items():
         text = text.replace(f"@{name};", f"{value};").replace(f"@{name} ", f"{value} ")
@@ -310,6 +310,11 @@ QPushButton[kind="link"] { background: transparent; border: 1px solid transparen
   color: @accent; padding: 2px 4px; text-align: left; min-height: 18px; }
 QPushButton[kind="link"]:hover { text-decoration: underline; }
 QPushButton[kind="link"]:focus { border: 2px solid @accent; padding: 1px 3px; }
+QPushButton[kind="name"] { background: transparent; border: 1px solid transparent; color: @ink2;
+  padding: 1px 8px; margin: 1px 8px 1px 0px; min-height: 18px;
+  text-align: right; }
+QPushButton[kind="name"]:hover { background: @hover; }
+QPushButton[kind="name"]:focus { border: 2px solid @accent; padding: 0px 7px; }
 QToolButton { background: transparent; color: @ink; border: 1px solid transparent;
   border-radius: 4px; padding: 4px; }
 QToolButton:hover { background: @hover; }
@@ -324,11 +329,11 @@ QToolButton[kind="page"]:checked { background: @canvas; color: @ink;
 QToolButton[kind="page"]:focus { border: 2px solid @accent; padding: 0px 16px; }
 QFrame[kind="segments"] { background: @field; border: 1px solid @line2; border-radius: 4px; }
 QToolButton[kind="segment"] { background: transparent; color: @ink2; border: 1px solid transparent;
-  border-radius: 4px; padding: 2px 10px; }
+  border-radius: 4px; padding: 2px 9px; }
 QToolButton[kind="segment"]:hover { background: @hover; }
 QToolButton[kind="segment"]:checked { background: @accent_wash; color: @accent;
   border: 1px solid @accent; }
-QToolButton[kind="segment"]:focus { border: 2px solid @accent; padding: 1px 9px; }
+QToolButton[kind="segment"]:focus { border: 2px solid @accent; padding: 1px 8px; }
 QToolButton[kind="segment"]:disabled { color: @ink3; }
 QCheckBox { spacing: 8px; border: 2px solid transparent; border-radius: 4px; padding: 1px; }
 QCheckBox:focus { border: 2px solid @accent; }

@@ -10,7 +10,6 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QLabel,
     QPushButton,
-    QToolButton,
     QVBoxLayout,
     QWidget,
 )
@@ -90,7 +89,6 @@ class PanelsPage(QWidget):
         title.setProperty("kind", "section")
         head.addWidget(title)
         head.addStretch(1)
-        self.add = QToolButton()
         for action_id in ("panel.duplicate", "panel.rename", "panel.delete"):
             head.addWidget(action_button(self._actions[action_id]))
         column.addLayout(head)
@@ -98,9 +96,9 @@ class PanelsPage(QWidget):
         line.setProperty("kind", "rule")
         line.setFixedHeight(1)
         column.addWidget(line)
-        column.addWidget(self.list, 1)
         self.card = self._empty_card()
         column.addWidget(self.card)
+        column.addWidget(self.list, 1)
         foot = QHBoxLayout()
         foot.setContentsMargins(16, 8, 16, 12)
         self.draw = QPushButton(_("Draw a panel"))
@@ -115,7 +113,7 @@ class PanelsPage(QWidget):
         card.setProperty("kind", "card")
         holder = QFrame()
         around = QVBoxLayout(holder)
-        around.setContentsMargins(16, 12, 16, 4)
+        around.setContentsMargins(16, 16, 16, 0)
         around.addWidget(card)
         column = QVBoxLayout(card)
         column.setContentsMargins(12, 12, 12, 12)
@@ -178,6 +176,7 @@ class PanelsPage(QWidget):
     def _follow(self) -> None:
         project = self._document.shown
         self.card.setVisible(not project.panels and self._actions["file.sample"].isEnabled())
+        self.draw.setVisible(bool(project.panels))
         text = _("Snap to 1/16 in") if project.unit == "in" else _("Snap to 1 mm")
         if self.snap.text() != text:
             self.snap.setText(text)
@@ -191,7 +190,7 @@ class PanelsPage(QWidget):
 
     def parts(self) -> tuple[QWidget, ...]:
         """The parts F6 goes through."""
-        return (self.list, self.canvas, self.inspector.ring)
+        return (self.list, self.canvas, self.inspector.body.ring)
 
     # --- what actions call ---------------------------------------------------------------------
 
