@@ -365,6 +365,8 @@ class Canvas(Viewport):
         """End a pan, or let the tool finish."""
         if self.pan_release():
             return
+        # The button may go up somewhere no move was told of.
+        self._waiting = self._at(event)
         self._flush()
         if event.button() == Qt.MouseButton.LeftButton:
             self._cards.hide_place()

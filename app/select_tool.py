@@ -50,7 +50,9 @@ class SelectTool(Tool):
         self._last: Outline | None = None
         self._segment: int | None = None
         self._single: int | None = None
+        self._toggled: int | None = None
         self._run = 0
+        self._chosen: tuple[int | None, int | None, frozenset[int]] | None = None
 
     # --- what is chosen ----------------------------------------------------------------------
 
@@ -78,8 +80,14 @@ class SelectTool(Tool):
         return frozenset() if chosen is None else frozenset({chosen})
 
     def selection_changed(self) -> None:
-        """Another thing was selected, here or elsewhere: a run of nudges ends."""
-        self._run += 1
+        """Something was selected, here or elsewhere: if it is another thing, a run of nudges
+        ends.
+        """
+        document = self.document
+        chosen = (document.panel_id, document.edge_id, document.node_ids)
+        if chosen != self._chosen:
+            self._chosen = chosen
+            self._run += 1
 
     # --- pointer -----------------------------------------------------------------------------
 
@@ -114,8 +122,10 @@ class SelectTool(Tool):
 
     def _press_node(self, node_id: int, shift: bool) -> None:
         chosen = self.document.node_ids
-        if shift:
-            self.document.select_nodes(chosen ^ {node_id})
+        if shift and node_id in chosen:
+            self._toggled = node_id
+        elif shift:
+            self.document.select_nodes(chosen | {node_id})
         elif node_id not in chosen:
             self.document.select_nodes(frozenset({node_id}))
         else:
@@ -220,10 +230,13 @@ class SelectTool(Tool):
             return
         moved, bad, outline = self._moving, self._bad, self._last
         single, handle, grabbed = self._single, self._handle, self.dragged
+        toggled = self._toggled
         self._reset()
         if not moved:
             if single is not None:
                 self.document.select_nodes(frozenset({single}))
+            elif toggled is not None:
+                self.document.select_nodes(self.document.node_ids - {toggled})
             return
         if outline is None or self.document.panel_id is None:
             self.board.update()
@@ -259,7 +272,7 @@ class SelectTool(Tool):
 
     def _reset(self) -> None:
         self._press = self._base = self._anchor = self._handle = self._box = None
-        self._bad = self._last = self._single = None
+        self._bad = self._last = self._single = self._toggled = None
         self._moving = False
         self.dragged = frozenset()
 
