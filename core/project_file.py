@@ -33,10 +33,11 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from core.errors import FileTrouble, RingloftError
+from core.edits import MAX_PANELS
+from core.errors import BadOutline, FileTrouble, RingloftError
 from core.estimate import panel_estimate
-from core.outline import Curve, Loop, Node, Outline, edge_ids
-from core.panel import EdgeFinish, Panel
+from core.outline import MAX_SPAN_MM, Curve, Loop, Node, Outline, check_reach, edge_ids
+from core.panel import MAX_COPIES, EdgeFinish, Panel
 from core.project import Project
 from core.ring import RingSpec, Spool
 from core.texts import _
@@ -50,6 +51,8 @@ FORMAT = "ringloft-project"
 FILE_VERSION = 2
 SUFFIX = ".ringloft"
 MAX_BYTES = 64 * 2**20
+MAX_ID = 2**53
+"""Whole numbers up to here survive every reader of JSON."""
 
 _Json = dict[str, Any]
 
@@ -81,24 +84,33 @@ def load(path: Path) -> Project:
         FileTrouble: the file is missing, unreadable, damaged, of another kind or newer; the words
             say which field is wrong.
     """
-    name = path.name
+    name = path.name or str(path)
     try:
-        if path.stat().st_size > MAX_BYTES:
-            raise FileTrouble(
-                _("The file is larger than {n} MB").format(n=MAX_BYTES // 2**20),
-                name,
-                _("Choose a Ringloft project"),
-            )
-        text = path.read_text(encoding="utf-8")
-    except UnicodeDecodeError as error:
-        raise _not_ours(name) from error
-    except OSError as error:
+        with path.open("rb") as file:
+            # A device has no size to ask for, and may never end.
+            data = file.read(MAX_BYTES + 1)
+    except (OSError, ValueError) as error:
         raise FileTrouble(
-            _("The file cannot be read ({reason})").format(reason=error.strerror),
+            _("The file cannot be read ({reason})").format(reason=_reason(error)),
             name,
             _("Check the name and that you may read it"),
         ) from error
+    if len(data) > MAX_BYTES:
+        raise FileTrouble(
+            _("The file is larger than {n} MB").format(n=MAX_BYTES // 2**20),
+            name,
+            _("Choose a Ringloft project"),
+        )
+    try:
+        text = data.decode("utf-8")
+    except UnicodeDecodeError as error:
+        raise _not_ours(name) from error
     return loads(text, name)
+
+
+def _reason(error: Exception) -> str:
+    """The system's own word for what went wrong."""
+    return (error.strerror if isinstance(error, OSError) else None) or str(error)
 
 
 def loads(text: str, name: str = "") -> Project:
@@ -180,6 +192,10 @@ def _decoded(data: object, name: str) -> Project:
         project = _adapter().validate_json(json.dumps(data))
     except ValidationError as error:
         raise _fault(error, name) from error
+    except RecursionError as error:
+        raise FileTrouble(
+            _("The file is damaged"), name, _("Open the .bak copy that lies beside it")
+        ) from error
     _check_whole(project, name)
     return project
 
@@ -205,29 +221,44 @@ def _check_whole(project: Project, name: str) -> None:
             _("Open the .bak copy that lies beside it"),
         )
 
+    if len(project.panels) > MAX_PANELS:
+        fail("panels", _("there are more than {n}").format(n=MAX_PANELS))
+    if project.spare_percent is not None and not 0 <= project.spare_percent <= 100:
+        fail("spare_percent", _("it must lie between 0 and 100"))
     ring_ids = [r.id for r in project.rings]
     panel_ids = [p.id for p in project.panels]
     if len(set(ring_ids)) < len(ring_ids):
         fail("rings", _("two rings share an id"))
     if len(set(panel_ids)) < len(panel_ids):
         fail("panels", _("two panels share an id"))
-    highest = max([0, *ring_ids, *panel_ids])
+    ids = [*ring_ids, *panel_ids]
     for i, panel in enumerate(project.panels):
         place = f"panels.{i}"
         if panel.ring_id not in ring_ids:
             fail(f"{place}.ring_id", _("there is no such ring"))
-        if panel.copies < 1 or (panel.mirrored and panel.copies % 2):
+        if not 1 <= panel.copies <= MAX_COPIES or (panel.mirrored and panel.copies % 2):
             fail(f"{place}.copies", _("that count cannot be made"))
         if any(len(loop.nodes) < 1 for loop in panel.outline.loops()):
             fail(f"{place}.outline", _("a boundary has no points"))
+        try:
+            check_reach(panel.outline)
+        except BadOutline as error:
+            fail(f"{place}.outline", error.what.lower())
+        if max(abs(panel.origin_x_mm), abs(panel.origin_y_mm)) > MAX_SPAN_MM:
+            fail(f"{place}.origin_x_mm", _("it lies too far out"))
+        swatch = panel.lay.swatch
+        if swatch is not None and max(swatch.rings_along, swatch.rows) > MAX_ID:
+            fail(f"{place}.lay.swatch", _("that count cannot be made"))
         node_ids = [n.id for n in panel.outline.nodes()]
         if len(set(node_ids)) < len(node_ids):
             fail(f"{place}.outline", _("two points share an id"))
         if not {e.node_id for e in panel.edges} <= set(edge_ids(panel.outline)):
             fail(f"{place}.edges", _("an edge starts at no corner"))
-        highest = max(highest, *node_ids)
-    if project.next_id <= highest:
-        fail("next_id", _("it must exceed every id"))
+        ids += node_ids
+    if ids and min(ids) < 1:
+        fail("rings" if min(ring_ids, default=1) < 1 else "panels", _("an id is below 1"))
+    if not max([0, *ids]) < project.next_id <= MAX_ID:
+        fail("next_id", _("it must exceed every id, up to {n}").format(n=MAX_ID))
 
 
 # --- writing ---------------------------------------------------------------------------------
@@ -263,21 +294,21 @@ def save(project: Project, path: Path) -> None:
     Raises:
         FileTrouble: the folder cannot be written to or the disk is full; the old file is whole.
     """
-    text = dumps(project)
-    target = Path(os.path.realpath(path))
+    text = _encoded(project, path.name)
     temporary: str | None = None
     try:
+        target = Path(os.path.realpath(path))
         handle, temporary = tempfile.mkstemp(
             dir=target.parent, prefix=f".{target.name}.", suffix=".part"
         )
-        with os.fdopen(handle, "w", encoding="utf-8") as file:
+        with os.fdopen(handle, "wb") as file:
             file.write(text)
             file.flush()
             os.fsync(file.fileno())
         if target.exists():
             shutil.copymode(target, temporary)
             if target not in _backed_up:
-                shutil.copy2(target, target.with_name(target.name + ".bak"))
+                _back_up(target)
         else:
             umask = os.umask(0)
             os.umask(umask)
@@ -286,9 +317,9 @@ def save(project: Project, path: Path) -> None:
         temporary = None
         _backed_up.add(target)
         _flush_folder(target.parent)
-    except OSError as error:
+    except (OSError, ValueError) as error:
         raise FileTrouble(
-            _("The file could not be saved ({reason})").format(reason=error.strerror),
+            _("The file could not be saved ({reason})").format(reason=_reason(error)),
             path.name,
             _("Save it under another name or in another folder"),
         ) from error
@@ -296,6 +327,30 @@ def save(project: Project, path: Path) -> None:
         if temporary is not None:
             with contextlib.suppress(OSError):
                 Path(temporary).unlink()
+
+
+def _encoded(project: Project, name: str) -> bytes:
+    try:
+        return dumps(project).encode("utf-8")
+    except ValueError as error:
+        raise FileTrouble(
+            _("The costume holds a character or a number that no file can hold"),
+            name,
+            _("Look for it in the names and prices and type it again"),
+        ) from error
+
+
+def _back_up(target: Path) -> None:
+    """Copy the file beside itself as `.bak`; a copy that fails leaves the last one whole."""
+    backup = target.with_name(target.name + ".bak")
+    partial = backup.with_name(f".{backup.name}.part")
+    try:
+        shutil.copy2(target, partial)
+        partial.replace(backup)
+    except OSError:
+        with contextlib.suppress(OSError):
+            partial.unlink()
+        raise
 
 
 def _flush_folder(folder: Path) -> None:
