@@ -14,6 +14,7 @@ from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QKeyEvent, QPainter, QPainterPath, QPen
 
 from app.hits import box_mm
+from app.starter import first_ring
 from app.theme import Theme
 from app.tools import ARROWS, DRAG_PX, PICK_PX, Board, Pointer, Tool
 from app.view import View
@@ -22,7 +23,6 @@ from core.errors import RingloftError
 from core.outline import Curve, Loop, Node, Outline, polygon
 from core.panel import Panel
 from core.project import Project
-from core.ring import RingSpec
 from core.texts import _
 
 _Key = Qt.Key
@@ -66,11 +66,6 @@ def squared(
     ux, uy = max(ways, key=lambda w: abs(dx * w[0] + dy * w[1]))
     along = dx * ux + dy * uy
     return last.x_mm + along * ux, last.y_mm + along * uy
-
-
-def first_ring() -> RingSpec:
-    """The ring a costume starts with: one that suits most hands and pliers."""
-    return RingSpec(0, _("Body ring"), "steel-galvanized", 1.6, 8.0)
 
 
 def fresh_name(project: Project) -> str:

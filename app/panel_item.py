@@ -26,6 +26,7 @@ HALO_ALPHA = 52
 LINE_PX = 1.6
 NODE_PX = 8.0
 KNOB_PX = 6.0
+MANY_NODES = 600
 
 Points = NDArray[np.float64]
 
@@ -199,7 +200,11 @@ def paint_nodes(
 ) -> None:
     """Points: corners are squares, smooth points round; chosen ones are filled."""
     seen = area.adjusted(-10, -10, 10, 10)
-    for node in outline.nodes():
+    nodes = list(outline.nodes())
+    if len(nodes) > MANY_NODES:
+        # A traced outline would be a smear of marks; its points show where they are wanted.
+        nodes = [n for n in nodes if n.id in node_ids or n.id == hovered]
+    for node in nodes:
         x, y = view.to_px(node.x_mm, node.y_mm)
         if not seen.contains(x, y):
             continue

@@ -46,6 +46,10 @@ class PanelPicture:
             if panel is not None:
                 self._paint_panel(painter, canvas, panel, theme, area, dpr)
             canvas.tool.paint(painter, canvas.view, theme)
+            if panel is not None and canvas.show_mode != "outline":
+                figures = panel_figures(canvas.document.shown, panel)
+                if isinstance(figures, Unknown):
+                    self._paint_reason(painter, canvas, figures.why, theme)
             rulers.paint_scale_bar(painter, canvas.view, height, unit, theme, dpr)
             painter.restore()
         extent = None if panel is None else box_mm(panel.outline.rim)
@@ -105,7 +109,7 @@ class PanelPicture:
     ) -> None:
         figures = panel_figures(canvas.document.shown, panel)
         if isinstance(figures, Unknown):
-            self._paint_reason(painter, canvas, figures.why, theme)
+            # Said in front of everything else by `paint`.
             return
         tally = figures.tally
         if canvas.show_mode == "rows":
@@ -128,7 +132,7 @@ class PanelPicture:
     def _paint_reason(painter: QPainter, canvas: Canvas, why: str, theme: Theme) -> None:
         """Say why there are no rings, at the top of the drawing."""
         painter.setFont(font(PX_BODY))
-        words = _("No rings: {why}").format(why=why)
+        words = "⚠ " + _("No rings. {why}").format(why=why)
         room = painter.fontMetrics().boundingRect(
             0, 0, canvas.width() - RULER - 64, 200, Qt.TextFlag.TextWordWrap, words
         )

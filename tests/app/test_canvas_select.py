@@ -274,6 +274,48 @@ def test_edged_and_plain_edges_differ_by_more_than_colour(hands):
     assert inked(50, 0, 0, -1) == 0
 
 
+def test_beads_of_a_hole_stand_in_the_hole(hands):
+    from core.edits import add_hole, set_edge
+    from core.outline import Loop, Node
+
+    corners = ((30, 30), (70, 30), (70, 70), (30, 70))
+    for order in (corners, corners[::-1]):
+        hole = Loop(tuple(Node(i, x, y) for i, (x, y) in enumerate(order)))
+        hands.document.apply(add_hole(2, hole), "Cut")
+        ids = [n.id for n in hands.outline.holes[0].nodes]
+        for node_id in ids:
+            hands.document.apply(set_edge(2, node_id, "edged"), "Edge")
+        hands.canvas.show_mode = "outline"
+        image, colour = hands.picture(), theme.current().role_edged
+
+        def inked(y_mm, shift, image=image, colour=colour):
+            at = hands.px(50, y_mm)
+            return sum(
+                QColor(image.pixel(at.x() + i, at.y() + shift)).saturation() > 120
+                and abs(QColor(image.pixel(at.x() + i, at.y() + shift)).hue() - colour.hue()) < 12
+                for i in range(-40, 40)
+            )
+
+        assert inked(30, 6) > 10 and inked(30, -6) == 0
+        assert inked(70, -6) > 10 and inked(70, 6) == 0
+        while hands.document.undo_stack.canUndo():
+            hands.document.undo_stack.undo()
+
+
+def test_a_panel_that_cannot_be_counted_says_why(hands):
+    from dataclasses import replace
+
+    project = hands.document.project
+    tight = replace(project.rings[0], inner_measured_mm=2.0, mandrel_mm=2.0)
+    hands.document.load(replace(project, rings=(tight,)), None)
+    warn = theme.current().warn_wash
+    image = hands.picture()
+    found = [QColor(image.pixel(x, 40)) == warn for x in range(40, 400, 4)]
+    assert any(found)
+    hands.drag((0, 0), (-20, -20))
+    assert hands.node(11) == (-20, -20)
+
+
 def test_hovering_repaints_the_rulers_only(hands, monkeypatch):
     hands.picture()
     hands.qtbot.wait(1)
