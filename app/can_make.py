@@ -1,0 +1,235 @@
+"""What a ring can make: where it stands above a weave's limit, and what a sheet takes."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+from PySide6.QtCore import QPoint, QRect, QRectF, Qt
+from PySide6.QtGui import QBrush, QPainter, QPaintEvent, QPen, QPolygon
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QSizePolicy, QVBoxLayout, QWidget
+
+from app import theme as look
+from app.bench import Bench, size_text
+from app.explain import explain
+from core import units
+from core.errors import RingloftError
+from core.ring import Ring, RingSpec, mandrel_for_inner, resolve
+from core.texts import _
+from core.weave.cells import weave as find_weave
+from core.weave.lay import Lay, limit_aspect_ratio, solve_lay
+
+WEAVE = "european-4-in-1"
+COMFORT = (("tight", 0.0, 3.6), ("easy", 3.8, 5.8), ("loose", 6.0, math.inf))
+"""Aspect ratios a maker calls tight, easy and loose. Source: common practice, no source."""
+
+LB_FT2_PER_KG_M2 = 2.2046226 * 0.3048**2
+
+
+def comfort_name(key: str) -> str:
+    """A band of aspect ratios in words."""
+    return {"tight": _("tight"), "easy": _("easy"), "loose": _("loose")}[key]
+
+
+def mandrel_that_would(spec: RingSpec, ring: Ring, limit: float) -> float | None:
+    """The thinnest rod, to a tenth of a mm, whose ring the weave can be made from."""
+    wanted = limit * spec.wire_mm + spec.kerf_mm / math.pi
+    try:
+        rod = mandrel_for_inner(wanted, spec.wire_mm, ring.metal.yield_mpa, ring.metal.modulus_gpa)
+        for tenths in range(math.ceil(rod * 10 - 1e-9), math.ceil(rod * 10) + 3):
+            made = resolve(replace(spec, mandrel_mm=tenths / 10, inner_measured_mm=None))
+            if made.aspect_ratio >= limit:
+                return tenths / 10
+    except RingloftError:
+        return None
+    return None
+
+
+class Ladder(QWidget):
+    """Aspect ratios from 2 to 9: what the weave cannot do, tight, easy, loose, and this ring."""
+
+    LOW, HIGH = 2.0, 9.0
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.setMinimumWidth(240)
+        self.setFixedHeight(56)
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        self._limit, self._ratio = self.LOW, None
+
+    def put(self, limit: float, ratio: float | None) -> None:
+        """Show a weave's limit and a ring."""
+        self._limit, self._ratio = limit, ratio
+        self.setAccessibleName(
+            _("From inner ÷ wire {limit:.2f}; this ring —").format(limit=limit)
+            if ratio is None
+            else _("From inner ÷ wire {limit:.2f}; this ring {ratio:.2f}").format(
+                limit=limit, ratio=ratio
+            )
+        )
+        self.update()
+
+    def _x(self, ratio: float) -> int:
+        share = (min(max(ratio, self.LOW), self.HIGH) - self.LOW) / (self.HIGH - self.LOW)
+        return round(8 + share * (self.width() - 17))
+
+    def paintEvent(self, _event: QPaintEvent) -> None:
+        """The bar, its words, the ticks and the ring's mark."""
+        theme = look.current()
+        painter = QPainter(self)
+        top, height = 30, 20
+        left, right, limit = self._x(self.LOW), self._x(self.HIGH), self._x(self._limit)
+        painter.setFont(look.font(look.PX_LABEL))
+        centre = Qt.AlignmentFlag.AlignCenter
+        for ratio in range(math.ceil(self.LOW), math.floor(self.HIGH) + 1):
+            x = self._x(ratio)
+            painter.fillRect(x, top - 4, 1, height + 8, theme.line)
+            near = self._ratio is not None and abs(self._x(self._ratio) - x) < 62
+            if not near:
+                painter.setPen(theme.ink3)
+                painter.drawText(QRect(x - 20, 6, 40, 16), centre, str(ratio))
+        painter.fillRect(limit, top, right - limit, height, theme.accent_wash)
+        painter.fillRect(left, top, limit - left, height,
+                         QBrush(theme.line2, Qt.BrushStyle.BDiagPattern))  # fmt: skip
+        painter.setPen(QPen(theme.line, 1))
+        painter.drawRect(QRectF(left + 0.5, top + 0.5, right - left - 1, height - 1))
+        painter.fillRect(limit - 1, top - 3, 2, height + 6, theme.accent)
+        for key, low, high in COMFORT:
+            start, end = self._x(max(low, self._limit)), self._x(high)
+            painter.setPen(theme.ink2)
+            painter.drawText(QRect(start, top, end - start, height), centre, comfort_name(key))
+            if key != "tight":
+                painter.fillRect(start, top, 1, height, theme.line2)
+        if self._ratio is not None:
+            self._mark(painter, theme, top, height)
+        painter.end()
+
+    def _mark(self, painter: QPainter, theme: look.Theme, top: int, height: int) -> None:
+        x = self._x(self._ratio or 0.0)
+        painter.fillRect(x - 1, top - 6, 2, height + 10, theme.ink)
+        painter.setBrush(theme.ink)
+        painter.setPen(Qt.PenStyle.NoPen)
+        tips = ((x - 5, top - 12), (x + 5, top - 12), (x, top - 5))
+        painter.drawPolygon(QPolygon([QPoint(*tip) for tip in tips]))
+        text = _("this ring {ratio:.2f}").format(ratio=self._ratio)
+        width = painter.fontMetrics().horizontalAdvance(text)
+        at = min(max(x - width // 2, 0), self.width() - width)
+        painter.setPen(theme.ink)
+        painter.drawText(at, 14, text)
+
+
+class CanMake(QWidget):
+    """What the ring in hand can make: for each weave the limit, and what a sheet takes."""
+
+    def __init__(self, bench: Bench) -> None:
+        super().__init__()
+        self.bench = bench
+        column = QVBoxLayout(self)
+        column.setContentsMargins(24, 10, 24, 8)
+        column.setSpacing(2)
+        head = QHBoxLayout()
+        title = QLabel(_("What this ring can make"))
+        title.setFont(look.font(look.PX_SECTION, bold=True))
+        head.addWidget(title)
+        head.addStretch(1)
+        self.which = QLabel()
+        self.which.setProperty("kind", "note")
+        self.which.setFont(look.font(look.PX_UNIT))
+        head.addWidget(self.which)
+        column.addLayout(head)
+        row = QHBoxLayout()
+        row.setSpacing(16)
+        names = QVBoxLayout()
+        names.setSpacing(1)
+        names.addStretch(1)
+        self.weave = QLabel(_(find_weave(WEAVE).name))
+        self.from_text = QPushButton()
+        self.from_text.setProperty("kind", "link")
+        self.from_text.clicked.connect(self._explain)
+        names.addWidget(self.weave)
+        names.addWidget(self.from_text, 0, Qt.AlignmentFlag.AlignLeft)
+        row.addLayout(names)
+        self.ladder = Ladder()
+        row.addWidget(self.ladder, 1)
+        numbers = QVBoxLayout()
+        numbers.setSpacing(1)
+        numbers.addStretch(1)
+        self.rings, self.weight = QLabel(), QLabel()
+        self.trouble = QLabel()
+        self.trouble.setWordWrap(True)
+        self.trouble.setFixedWidth(230)
+        self.trouble.setProperty("kind", "warn")
+        self.offer = QPushButton()
+        self.offer.setProperty("kind", "link")
+        self.offer.clicked.connect(self._take_offer)
+        for label in (self.rings, self.weight):
+            label.setAlignment(Qt.AlignmentFlag.AlignRight)
+            label.setMinimumWidth(150)
+            numbers.addWidget(label)
+        numbers.addWidget(self.trouble)
+        numbers.addWidget(self.offer, 0, Qt.AlignmentFlag.AlignLeft)
+        row.addLayout(numbers)
+        column.addLayout(row)
+        self._rod: float | None = None
+        bench.changed.connect(self.follow)
+        self.follow()
+
+    def follow(self) -> None:
+        """Show the ring in hand."""
+        self.setVisible(self.bench.ring_id is not None)
+        if self.bench.ring_id is None:
+            return
+        spec, unit = self.bench.spec(self.bench.ring_id), self.bench.project.unit
+        limit = limit_aspect_ratio(WEAVE)
+        self.from_text.setText(_("from {limit:.2f}, laid").format(limit=limit))
+        self.from_text.setAccessibleName(_("Where the limit and the bands come from"))
+        self._rod = None
+        ring: Ring | None = None
+        trouble = ""
+        try:
+            ring = resolve(spec)
+            solved = solve_lay(WEAVE, ring.wire_mm, ring.inner_mm, Lay("laid"))
+            self._show_density(ring, solved.area_per_ring_mm2, unit)
+        except RingloftError as error:
+            trouble = str(error)
+            if ring is not None and ring.aspect_ratio < limit:
+                least = units.format_length(limit * ring.wire_mm, unit)
+                trouble = _("Too tight: needs inner ⌀ {least} or more").format(least=least)
+                self._rod = mandrel_that_would(spec, ring, limit)
+        self.which.setText(
+            "" if ring is None else _("{name}: {size}, inner ÷ wire {ratio:.2f}").format(
+                name=spec.name, size=size_text(spec, unit), ratio=ring.aspect_ratio
+            )
+        )
+        self.ladder.put(limit, None if ring is None else ring.aspect_ratio)
+        self.rings.setVisible(not trouble)
+        self.weight.setVisible(not trouble)
+        self.trouble.setVisible(bool(trouble))
+        self.trouble.setText(f"⚠ {trouble}")
+        self.offer.setVisible(self._rod is not None)
+        if self._rod is not None:
+            rod = units.format_length(self._rod, unit)
+            self.offer.setText(_("Use mandrel {rod}").format(rod=rod))
+            self.offer.setAccessibleName(_("Use mandrel {rod}").format(rod=rod))
+
+    def _show_density(self, ring: Ring, area_mm2: float, unit: str) -> None:
+        weight = ring.mass_g / area_mm2 * 1000
+        if unit == "in":
+            self.rings.setText(_("{n:.1f} rings per in²").format(n=645.16 / area_mm2))
+            self.weight.setText(_("{w:.2f} lb per ft²").format(w=weight * LB_FT2_PER_KG_M2))
+        else:
+            self.rings.setText(_("{n:.0f} rings per dm²").format(n=10_000 / area_mm2))
+            self.weight.setText(_("{w:.2f} kg per m²").format(w=weight))
+
+    def _take_offer(self) -> None:
+        if self.bench.ring_id is not None and self._rod is not None:
+            spec = self.bench.spec(self.bench.ring_id)
+            self.bench.change(replace(spec, mandrel_mm=self._rod, inner_measured_mm=None))
+
+    def _explain(self) -> None:
+        lines = (
+            _("The limit is solved from contact: below it no two rings of a sheet stay clear."),
+            _("Rings and weight are for the lay “laid”: opened with a little play, as on a pad."),
+            _("Tight to 3.6, easy 3.8 to 5.8, loose above 6: common practice, no source."),
+        )
+        explain(self.from_text, _("Where the limit and the bands come from"), lines)

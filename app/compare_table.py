@@ -1,0 +1,358 @@
+"""The comparison in numbers and words: a table, how each number came about, and a verdict."""
+
+from __future__ import annotations
+
+import math
+
+from PySide6.QtCore import (
+    QAbstractTableModel,
+    QModelIndex,
+    QObject,
+    QPersistentModelIndex,
+    QRect,
+    Qt,
+    Signal,
+)
+from PySide6.QtGui import QFontMetrics, QKeyEvent, QPainter, QPen, QResizeEvent
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QHeaderView,
+    QStyledItemDelegate,
+    QStyleOptionViewItem,
+    QTableView,
+)
+
+from app import theme as look
+from app.bench import LETTERS
+from app.reports import measure_names, measure_text
+from core.compare import MEASURES, Column, ratios
+from core.labour import how as how_hours
+from core.project import Project
+from core.texts import _
+
+Index = QModelIndex | QPersistentModelIndex
+ALIKE = 0.03
+"""Ratios nearer to 1 than this are not worth a word in the verdict."""
+
+
+# --- words -------------------------------------------------------------------------------------
+
+
+def verdict(columns: tuple[Column, ...], project: Project) -> str:
+    """What the comparison comes to, in one sentence."""
+    if len(columns) > 2:
+        return _verdict_of_many(columns)
+    a, b = columns
+    for letter, column in zip(LETTERS, columns, strict=False):
+        if column.problem is not None:
+            return _("{letter} cannot be used here: {why}").format(
+                letter=letter, why=str(column.problem)
+            )
+    words = {
+        "mass_g": (_("{x} lighter"), _("{x} heavier")),
+        "hours": (_("{x} quicker"), _("{x} slower")),
+        "cost": (_("{x} cheaper"), _("{x} dearer")),
+        "thickness_mm": (_("{x} thinner"), _("{x} thicker")),
+        "opening_pull_n": (_("{x} easier to pull open"), _("{x} harder to pull open")),
+    }
+    good: list[str] = []
+    bad: list[str] = []
+    for measure, (less, more) in words.items():
+        first, second = a.values[measure], b.values[measure]
+        if not first or second is None or abs(second / first - 1) < ALIKE:
+            continue
+        if measure == "opening_pull_n":
+            shown = f"{abs(second / first - 1) * 100:.0f} %"
+        else:
+            shown = measure_text(measure, abs(second - first), None, project)
+        below = second < first
+        wanted_less = measure != "opening_pull_n"
+        (good if below == wanted_less else bad).append((less if below else more).format(x=shown))
+    if good and bad:
+        return _("B is {good}, but {bad}.").format(good=_listed(good), bad=_listed(bad))
+    if good or bad:
+        return _("B is {what}.").format(what=_listed(good or bad))
+    return _("A and B come to nearly the same.")
+
+
+def _verdict_of_many(columns: tuple[Column, ...]) -> str:
+    able = [(LETTERS[i], c) for i, c in enumerate(columns) if c.problem is None]
+    if not able:
+        return _("None of these rings can be used here.")
+    parts = []
+    for measure, text, most in (
+        ("mass_g", _("lightest {letter}"), False),
+        ("hours", _("quickest {letter}"), False),
+        ("cost", _("cheapest {letter}"), False),
+        ("opening_pull_n", _("hardest to pull open {letter}"), True),
+    ):
+        found = [(v, letter) for letter, c in able if (v := c.values[measure]) is not None]
+        if len(found) == len(able):
+            best = max(v for v, _l in found) if most else min(v for v, _l in found)
+            letters = [letter for v, letter in found if abs(v / best - 1) < 1e-9 or v == best]
+            parts.append(text.format(letter=_listed(letters)))
+    sentence = "; ".join(parts) + "."
+    return sentence[:1].upper() + sentence[1:]
+
+
+def _listed(parts: list[str]) -> str:
+    if len(parts) == 1:
+        return parts[0]
+    return _("{first} and {last}").format(first=", ".join(parts[:-1]), last=parts[-1])
+
+
+def how_measure(measure: str, columns: tuple[Column, ...], project: Project) -> tuple[str, ...]:
+    """Sentences that say how a compared number came about."""
+    lay = _("The sheet is that of the first panel compared, European 4-in-1 as solved from contact")
+    words = {
+        "rings": _(
+            "Counted as if every panel in question were woven from the ring. A panel measured on a"
+            " swatch keeps that measure only in its own ring; in another ring it is laid."
+        ),
+        "mass_g": _("The mail as worn, without spare rings."),
+        "wire_mm": _("The wire to buy: spare rings and the tails of each coil are in it."),
+        "spools": _("Whole spools, without a join inside a coil."),
+        "cost": _("Spools times the price of a spool; “—” while a price is missing."),
+        "hours": how_hours(project.practice),
+        "cover": _("The share of the surface hidden by metal, seen from the front.") + f" {lay}.",
+        "thickness_mm": _("Twice the centreline radius times the sine of the lean, and one wire.")
+        + f" {lay}.",
+        "cut_effort": _(
+            "Tensile strength times the square of the wire’s diameter. Only the ratio means"
+            " anything: A is 1."
+        ),
+        "close_effort": _(
+            "Yield stress times the cube of the wire’s diameter. Only the ratio means anything:"
+            " A is 1."
+        ),
+        "opening_pull_n": _(
+            "Yield stress times the cube of the wire’s diameter over six centreline radii: gap at"
+            " right angles to the pull; an upper bound elsewhere."
+        ),
+    }
+    lines = [words[measure]]
+    if measure in ("cut_effort", "close_effort", "opening_pull_n"):
+        for letter, column in zip(LETTERS, columns, strict=False):
+            if column.ring is not None:
+                metal = column.ring.metal
+                lines.append(
+                    _("{letter}: {metal}, yield {y:g} MPa, strength {s:g} MPa. {source}").format(
+                        letter=letter, metal=_(metal.name), y=metal.yield_mpa,
+                        s=metal.strength_mpa, source=metal.source,
+                    )
+                )
+    return tuple(lines)
+
+
+# --- the table ---------------------------------------------------------------------------------
+
+BAR_ROLE = Qt.ItemDataRole.UserRole + 1
+
+
+class CompareModel(QAbstractTableModel):
+    """A row for each measure; a column for each ring, and its ratio to the first."""
+
+    def __init__(self, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._columns: tuple[Column, ...] = ()
+        self._project = Project()
+        self._texts: list[list[str]] = []
+        self._ratios: dict[str, tuple[float | None, ...]] = {}
+
+    @property
+    def columns(self) -> tuple[Column, ...]:
+        """What is compared."""
+        return self._columns
+
+    def put(self, columns: tuple[Column, ...], project: Project) -> None:
+        """Show a comparison."""
+        self.beginResetModel()
+        self._columns, self._project = columns, project
+        self._ratios = {m: ratios(columns, m) for m in MEASURES} if columns else {}
+        self._texts = [self._row(m) for m in MEASURES] if columns else []
+        self.endResetModel()
+
+    def _row(self, measure: str) -> list[str]:
+        first = self._columns[0].values[measure]
+        row = [measure_names()[measure]]
+        for i, column in enumerate(self._columns):
+            row.append(measure_text(measure, column.values[measure], first, self._project))
+            if i:
+                ratio = self._ratios[measure][i]
+                row.append("—" if ratio is None else f"{ratio:.2f}")
+        return row
+
+    @property
+    def with_bars(self) -> bool:
+        """Whether there is room for bars: with two rings only."""
+        return len(self._columns) == 2
+
+    def heads(self) -> list[str]:
+        """The words above the columns."""
+        heads = [""]
+        for i, letter in enumerate(LETTERS[: len(self._columns)]):
+            heads += [letter] if not i else [letter, _("{letter} ÷ A").format(letter=letter)]
+        return [*heads, ""] if self.with_bars else heads
+
+    def rowCount(self, parent: Index = QModelIndex()) -> int:  # noqa: B008
+        """One row for each measure."""
+        return 0 if parent.isValid() else len(self._texts)
+
+    def columnCount(self, parent: Index = QModelIndex()) -> int:  # noqa: B008
+        """Names, values and ratios."""
+        return 0 if parent.isValid() or not self._columns else len(self.heads())
+
+    def span(self) -> float:
+        """The greatest distance of a ratio from 1, as a logarithm; the half width of the bars."""
+        logs = [
+            abs(math.log(r)) for row in self._ratios.values() for r in row if r
+        ]
+        return max([math.log(2.0), *logs])
+
+    def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> object:
+        """Texts, their side, and the ratio behind a bar."""
+        if not index.isValid():
+            return None
+        row, at = index.row(), index.column()
+        texts = self._texts[row]
+        if role == Qt.ItemDataRole.DisplayRole:
+            return texts[at] if at < len(texts) else ""
+        if role == BAR_ROLE and at == len(texts):
+            return self._ratios[MEASURES[row]][1]
+        if role == Qt.ItemDataRole.TextAlignmentRole:
+            side = Qt.AlignmentFlag.AlignRight if at else Qt.AlignmentFlag.AlignLeft
+            return side | Qt.AlignmentFlag.AlignVCenter
+        if role == Qt.ItemDataRole.AccessibleTextRole:
+            what = texts[at] if at < len(texts) else texts[-1]
+            return f"{texts[0]}, {self.heads()[at]}: {what}" if at else texts[0]
+        if role == Qt.ItemDataRole.ToolTipRole and not at:
+            return how_measure(MEASURES[row], self._columns, self._project)[0]
+        return None
+
+    def headerData(
+        self, section: int, orientation: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole
+    ) -> object:
+        """Letters and ratios."""
+        if orientation is not Qt.Orientation.Horizontal or section >= len(self.heads()):
+            return None
+        if role == Qt.ItemDataRole.DisplayRole:
+            return self.heads()[section]
+        if role == Qt.ItemDataRole.TextAlignmentRole:
+            return Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
+        return None
+
+
+class CompareDelegate(QStyledItemDelegate):
+    """Paints names with a dotted line under them, numbers, and bars either side of 1."""
+
+    def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
+        """One cell."""
+        theme, rect = look.current(), option.rect
+        view = option.widget
+        focused = isinstance(view, QTableView) and view.hasFocus()
+        if focused and view.currentIndex().row() == index.row():
+            painter.fillRect(rect, theme.accent_wash)
+            if not index.column():
+                painter.fillRect(rect.left(), rect.top(), 3, rect.height(), theme.accent)
+        painter.fillRect(rect.left(), rect.bottom(), rect.width(), 1, theme.line)
+        model = index.model()
+        if isinstance(model, CompareModel) and index.data(BAR_ROLE) is not None:
+            self._bar(painter, rect, index.data(BAR_ROLE), model.span(), theme)
+            return
+        text = str(index.data() or "")
+        painter.setFont(look.font())
+        painter.setPen(theme.ink if index.column() else theme.ink2)
+        box = rect.adjusted(6, 0, -6, 0)
+        flags = index.data(Qt.ItemDataRole.TextAlignmentRole)
+        painter.drawText(box, int(flags), text)
+        if not index.column():
+            width = painter.fontMetrics().horizontalAdvance(text)
+            y = rect.center().y() + 8
+            painter.setPen(QPen(theme.ink3, 1, Qt.PenStyle.DotLine))
+            painter.drawLine(box.left(), y, box.left() + width, y)
+
+    @staticmethod
+    def _bar(
+        painter: QPainter, rect: QRect, ratio: float, span: float, theme: look.Theme
+    ) -> None:
+        middle, half = rect.center().x(), rect.width() / 2 - 8
+        length = round(half * math.log(ratio) / span) if ratio > 0 else 0
+        top, height = rect.center().y() - 4, 9
+        left = middle + min(length, 0)
+        painter.fillRect(left, top, abs(length), height, theme.ink3)
+        painter.fillRect(middle, rect.top() + 3, 1, rect.height() - 6, theme.ink2)
+
+
+class CompareTable(QTableView):
+    """The numbers; a click on a name, or Enter, says how they came about.
+
+    Signals:
+        asked: a measure.
+    """
+
+    asked = Signal(str)
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.compare_model = CompareModel(self)
+        self.setModel(self.compare_model)
+        self.setItemDelegate(CompareDelegate(self))
+        self.setAccessibleName(_("Comparison"))
+        self.setAccessibleDescription(_("Enter says how a number came about"))
+        self.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
+        self.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
+        self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
+        self.setTabKeyNavigation(False)
+        self.setShowGrid(False)
+        self.setProperty("kind", "compare")
+        self.setStyleSheet("")
+        self.verticalHeader().hide()
+        self.verticalHeader().setMinimumSectionSize(18)
+        header = self.horizontalHeader()
+        header.setSectionsClickable(False)
+        header.setHighlightSections(False)
+        header.setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
+        header.setMinimumSectionSize(30)
+        header.setFixedHeight(25)
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.clicked.connect(lambda index: index.column() or self._ask(index.row()))
+        self.row_px = 26
+
+    def _ask(self, row: int) -> None:
+        if 0 <= row < len(MEASURES):
+            self.asked.emit(MEASURES[row])
+
+    def set_row_px(self, px: int) -> None:
+        """Rows give way in a low window."""
+        self.row_px = px
+        self.fit()
+
+    def fit(self) -> None:
+        """Columns share the width; the height holds every row."""
+        model = self.compare_model
+        self.verticalHeader().setDefaultSectionSize(self.row_px)
+        self.setFixedHeight(25 + self.row_px * len(MEASURES) + 2)
+        columns = model.columnCount()
+        if not columns:
+            return
+        metrics = QFontMetrics(look.font())
+        names = max(metrics.horizontalAdvance(name) for name in measure_names().values()) + 14
+        rest = self.viewport().width() - names
+        each = rest // (columns - 1)
+        self.setColumnWidth(0, names)
+        for at in range(1, columns):
+            self.setColumnWidth(at, each if at < columns - 1 else rest - each * (columns - 2))
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Enter explains the current row."""
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            self._ask(self.currentIndex().row())
+            event.accept()
+            return
+        super().keyPressEvent(event)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Columns follow the width."""
+        super().resizeEvent(event)
+        self.fit()
