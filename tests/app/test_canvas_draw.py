@@ -1,12 +1,14 @@
 """Drawing outlines and holes: rings appear while drawing, one step when done."""
 
+from dataclasses import replace
+
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
 from core.estimate import panel_estimate
-from core.outline import polygon
+from core.outline import Loop, Node, Outline, polygon
 from core.project import Project
 from tests.app.canvas_board import RING, SHIFT, Hands
 
@@ -282,8 +284,15 @@ def test_opening_another_file_starts_afresh(hands):
     zoomed = hands.canvas.view
     hands.canvas.set_tool("outline")
     hands.click(0, 0)
-    hands.document.load(costume(), None)
+    other = costume()
+    small = replace(other.panels[0], id=1, outline=Outline(Loop(
+        (Node(3, 0, 0), Node(4, 20, 0), Node(5, 20, 20))
+    )), edges=())
+    hands.document.load(replace(other, panels=(small, *other.panels)), None)
     assert hands.canvas.tool_name == "select"
+    assert hands.document.panel_id == 1
+    assert hands.canvas.view.scale > 2 * zoomed.scale
+    hands.document.select_panel(2)
     assert hands.canvas.view != zoomed
     assert not hands.document.previewing
 

@@ -138,7 +138,7 @@ def test_a_handle_of_a_smooth_point_turns_its_partner():
     rim = Loop(
         (
             Node(1, 0, 0),
-            Node(2, 100, 0, curve=Curve(0, 20, 0, -30)),
+            Node(2, 100, 0, curve=Curve(0, 20, 0, -20)),
             Node(3, 100, 80, corner=False, curve=Curve(0, 10, 20, 0)),
             Node(4, 0, 120),
         )
@@ -148,9 +148,10 @@ def test_a_handle_of_a_smooth_point_turns_its_partner():
     assert (moved.node(2).curve.in_x_mm, moved.node(2).curve.in_y_mm) == (40, 0)
     assert moved.node(3).curve.out_x_mm == pytest.approx(-10)
     assert moved.node(3).curve.out_y_mm == pytest.approx(0)
-    moved = moved_handle(outline, hits.Handle(3, "out"), 100.0, 95.0, alone=False)
-    assert moved.node(2).curve.in_x_mm == pytest.approx(0)
-    assert moved.node(2).curve.in_y_mm == pytest.approx(-30)
+    moved = moved_handle(outline, hits.Handle(3, "out"), 130.0, 120.0, alone=False)
+    # 20 mm long as before, and opposite to (30, 40).
+    assert moved.node(2).curve.in_x_mm == pytest.approx(-12)
+    assert moved.node(2).curve.in_y_mm == pytest.approx(-16)
     alone = moved_handle(outline, hits.Handle(2, "in"), 140.0, 80.0, alone=True)
     assert alone.node(3) == outline.node(3)
 
