@@ -15,10 +15,11 @@ import numpy as np
 import shiboken6
 from numpy.typing import NDArray
 from PySide6.QtCore import QPoint, QPointF, QRect, Qt
-from PySide6.QtGui import QColor, QPainter, QPixmap, QTransform
+from PySide6.QtGui import QColor, QImage, QPainter, QPixmap, QTransform
 
 from app import ring_sprites as sprites
 from app.painter import draw_arcs
+from app.ring_changes import changed_places, rects_around, rects_exposed
 from app.theme import Theme
 from app.view import View
 from core.drawing import RingArc, fill_arcs, ring_arcs, sheet_sites
@@ -123,12 +124,48 @@ def fragments_of(atlas: sprites.Atlas, rings: Rings, room: Floats | None = None)
     return base[:need]
 
 
+@dataclass(frozen=True, slots=True)
+class _Scene:
+    """Everything but place and fill that decides what rings look like."""
+
+    solved: SolvedLay
+    weave: Weave
+    grain_deg: float
+    look: str
+    scheme: str
+    scale: float
+    whole: QRect
+
+    @property
+    def wire_px(self) -> float:
+        return self.solved.wire_mm * self.scale
+
+    @property
+    def reach_mm(self) -> float:
+        """Farthest that a ring's paint lies from its centre, shadow included."""
+        return self.solved.centreline_mm + self.solved.wire_mm + 2.0 / self.scale
+
+    def box_mm(self, rect: QRect, offset: tuple[float, float]) -> tuple[float, float, float, float]:
+        """Where centres of rings lie that show in a rectangle: x0, y0, x1, y1, mm."""
+        x0, y0 = (rect.left() - offset[0]) / self.scale, (rect.top() - offset[1]) / self.scale
+        x1, y1 = x0 + rect.width() / self.scale, y0 + rect.height() / self.scale
+        r = self.reach_mm
+        return x0 - r, y0 - r, x1 + r, y1 + r
+
+
 class RingLayer:
-    """Paints a panel's rings; keeps its sprites from one frame to the next."""
+    """Paints a panel's rings.
+
+    The second time a scene is asked for, its picture is kept; from then on only what changes is
+    painted: rings that come and go while an outline is dragged, strips that come into view.
+    """
 
     def __init__(self) -> None:
         self._atlases: OrderedDict[tuple[object, ...], sprites.Atlas] = OrderedDict()
-        self._shown: tuple[tuple[object, ...], Fill, Floats, QPixmap] | None = None
+        self._room: Floats | None = None
+        self._scene: _Scene | None = None
+        self._picture: QImage | None = None
+        self._shown: tuple[Fill, tuple[float, float]] | None = None
 
     def paint(
         self, painter: QPainter, view: View, size_px: tuple[float, float], dpr: float, fill: Fill,
@@ -148,36 +185,100 @@ class RingLayer:
             look: the metal's look, a key of ``theme.metals``.
             theme: the colours.
         """
-        if len(fill.runs) == 0:
-            return
+        whole = QRect(0, 0, math.ceil(size_px[0] * dpr), math.ceil(size_px[1] * dpr))
         scale = view.scale * dpr
-        wire = solved.wire_mm * scale
-        reach = solved.half_across_mm + 0.5 * solved.wire_mm
-        x0, y0 = view.to_mm(0.0, 0.0)
-        x1, y1 = view.to_mm(float(size_px[0]), float(size_px[1]))
-        box = (x0 - reach, y0 - reach, x1 + reach, y1 + reach)
+        scene = _Scene(solved, weave, grain_deg, look, theme.scheme, scale, whole)
+        offset = (view.offset[0] * dpr, view.offset[1] * dpr)
         painter.save()
         # Work in device pixels: sprites are blitted as they are.
         painter.setWorldTransform(QTransform.fromScale(1 / dpr, 1 / dpr) * painter.worldTransform())
-        if wire < TINT_BELOW_WIRE_PX:
-            self._tint(painter, view, dpr, fill, solved, look, theme)
-        elif 2 * solved.half_across_mm * scale > ARCS_FROM_RING_PX:
-            self._near(painter, view, dpr, fill, solved, weave, grain_deg, box, look, theme)
-        else:
-            key = (solved, weave, grain_deg, look, theme.scheme, view, dpr, box)
-            if self._shown is None or self._shown[0] != key or self._shown[1] is not fill:
-                at = sites(fill, box)
-                kind = _KIND_OF_ROLE[at.role]
-                ox, oy = view.offset[0] * dpr, view.offset[1] * dpr
-                rings = Rings(at.x_mm * scale + ox, at.y_mm * scale + oy, at.course, kind)
-                atlas = self.atlas(
-                    solved, weave, scale, math.radians(grain_deg), look, theme,
-                    frozenset(np.nonzero(np.bincount(kind))[0].tolist()),
-                )
-                room = self._shown[2] if self._shown is not None else None
-                self._shown = (key, fill, fragments_of(atlas, rings, room), atlas.pixmap)
-            draw_fragments(painter, *self._shown[2:])
+        if scene == self._scene:
+            painter.drawImage(0, 0, self._brought_up(scene, offset, fill, theme))
+        else:  # zooming, perhaps: a picture would not be used again
+            self._scene, self._picture = scene, None
+            self._draw(painter, scene, offset, fill, theme, whole)
+        self._shown = (fill, offset)
         painter.restore()
+
+    def _brought_up(
+        self, scene: _Scene, offset: tuple[float, float], fill: Fill, theme: Theme
+    ) -> QImage:
+        """The scene's picture, painted where it is not yet right."""
+        rects = None
+        if self._picture is not None and self._shown is not None:
+            rects = self._stale(scene, offset, fill)
+        if self._picture is None or rects is None:
+            form = QImage.Format.Format_ARGB32_Premultiplied
+            if self._picture is None or self._picture.size() != scene.whole.size():
+                self._picture = QImage(scene.whole.size(), form)
+            rects = [scene.whole]
+        if rects:
+            painter = QPainter(self._picture)
+            for rect in rects:
+                painter.setClipRect(rect)
+                painter.setCompositionMode(QPainter.CompositionMode.CompositionMode_Clear)
+                painter.fillRect(rect, Qt.GlobalColor.transparent)
+                painter.setCompositionMode(QPainter.CompositionMode.CompositionMode_SourceOver)
+                self._draw(painter, scene, offset, fill, theme, rect)
+            painter.end()
+        return self._picture
+
+    def _stale(
+        self, scene: _Scene, offset: tuple[float, float], fill: Fill
+    ) -> list[QRect] | None:
+        """Where the kept picture, moved along with the view, is wrong; None for everywhere."""
+        assert self._picture is not None and self._shown is not None
+        old, before = self._shown
+        dx, dy = offset[0] - before[0], offset[1] - before[1]
+        whole_dx, whole_dy = round(dx), round(dy)
+        far = abs(whole_dx) > scene.whole.width() // 2 or abs(whole_dy) > scene.whole.height() // 2
+        if far or abs(dx - whole_dx) > 1e-6 or abs(dy - whole_dy) > 1e-6:
+            return None
+        places = changed_places(
+            old, fill, scene.solved, scene.weave, math.radians(scene.grain_deg))
+        if places is None:
+            return None
+        rects = []
+        if len(places):
+            x, y = places[:, 0] * scene.scale + offset[0], places[:, 1] * scene.scale + offset[1]
+            rects = rects_around(x, y, scene.reach_mm * scene.scale, scene.whole)
+        if whole_dx or whole_dy:
+            moved = QImage(self._picture.size(), self._picture.format())
+            painter = QPainter(moved)
+            painter.setCompositionMode(QPainter.CompositionMode.CompositionMode_Source)
+            painter.drawImage(whole_dx, whole_dy, self._picture)
+            painter.end()
+            self._picture = moved
+            rects += rects_exposed(whole_dx, whole_dy, scene.whole)
+        return rects
+
+    def _draw(
+        self, painter: QPainter, scene: _Scene, offset: tuple[float, float], fill: Fill,
+        theme: Theme, rect: QRect,
+    ) -> None:
+        """Draw the rings that show in a rectangle, in device pixels."""
+        if len(fill.runs) == 0:
+            return
+        box = scene.box_mm(rect, offset)
+        if scene.wire_px < TINT_BELOW_WIRE_PX:
+            self._tint(painter, scene, offset, fill, theme, box)
+        elif 2 * scene.solved.half_across_mm * scene.scale > ARCS_FROM_RING_PX:
+            painter.save()
+            painter.translate(*offset)
+            painter.scale(scene.scale, scene.scale)
+            arcs = fill_arcs(fill, scene.solved, scene.weave, scene.grain_deg, box)
+            draw_arcs(painter, arcs, scene.look, theme, scene.scale)
+            painter.restore()
+        else:
+            at = sites(fill, box)
+            kind = _KIND_OF_ROLE[at.role]
+            x, y = at.x_mm * scene.scale + offset[0], at.y_mm * scene.scale + offset[1]
+            atlas = self.atlas(
+                scene.solved, scene.weave, scene.scale, math.radians(scene.grain_deg), scene.look,
+                theme, frozenset(np.nonzero(np.bincount(kind))[0].tolist()),
+            )
+            self._room = fragments_of(atlas, Rings(x, y, at.course, kind), self._room)
+            draw_fragments(painter, self._room, atlas.pixmap)
 
     def paint_sheet(
         self, painter: QPainter, size_px: tuple[float, float], dpr: float, px_per_mm: float,
@@ -247,19 +348,23 @@ class RingLayer:
             self._atlases.move_to_end(key)
         return atlas
 
+    @staticmethod
     def _tint(
-        self, painter: QPainter, view: View, dpr: float, fill: Fill, solved: SolvedLay,
-        look: str, theme: Theme,
+        painter: QPainter, scene: _Scene, offset: tuple[float, float], fill: Fill, theme: Theme,
+        box: tuple[float, float, float, float],
     ) -> None:
         """Each run as a strip as wide as the rows lie apart, metal and ground mixed."""
+        solved, scale = scene.solved, scene.scale
         ground = sprites.rgb(theme.canvas)
-        metal = sprites.mean_colour(solved, sprites.Palette.of(tuple(theme.metals[look])))
+        metal = sprites.mean_colour(solved, sprites.Palette.of(tuple(theme.metals[scene.look])))
         r, g, b = sprites.mix(ground, metal, solved.cover)
-        scale = view.scale * dpr
-        real = fill.runs[:, 2] != DROPPED
+        ends = fill.place[:, :2] + fill.place[:, 2:] * (fill.runs[:, 4] - 1.0)[:, None]
+        low, high = np.minimum(ends, fill.place[:, :2]), np.maximum(ends, fill.place[:, :2])
+        seen = ((high >= box[:2]) & (low <= box[2:])).all(axis=1)
+        real = (fill.runs[:, 2] != DROPPED) & seen
         place, count = fill.place[real], fill.runs[real, 4]
         step = place[:, 2:] * scale
-        start = place[:, :2] * scale + np.array(view.offset) * dpr - 0.5 * step
+        start = place[:, :2] * scale + np.array(offset) - 0.5 * step
         end = start + step * count[:, None]
         # Half a row to each side, and a little more so that rows meet.
         side = np.column_stack([-step[:, 1], step[:, 0]]) / (solved.along_mm * scale)
@@ -270,14 +375,3 @@ class RingLayer:
         painter.setRenderHint(QPainter.RenderHint.Antialiasing, False)
         for four in corners.tolist():
             painter.drawConvexPolygon([QPointF(x, y) for x, y in four])
-
-    def _near(
-        self, painter: QPainter, view: View, dpr: float, fill: Fill, solved: SolvedLay,
-        weave: Weave, grain_deg: float, box: tuple[float, float, float, float], look: str,
-        theme: Theme,
-    ) -> None:
-        """Draw the arcs of the few rings in view."""
-        painter.scale(view.scale * dpr, view.scale * dpr)
-        painter.translate(view.offset[0] / view.scale, view.offset[1] / view.scale)
-        arcs = fill_arcs(fill, solved, weave, grain_deg, box)
-        draw_arcs(painter, arcs, look, theme, view.scale * dpr)
