@@ -17,7 +17,7 @@ from core.labour import how as how_hours
 from core.panel import Panel
 from core.project import Project
 from core.texts import _
-from core.units import SPACE, format_count, format_mass, format_wire_length
+from core.units import SPACE, format_count, format_hours, format_mass, format_wire_length
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,4 +102,9 @@ def how_panel_numbers(project: Project, panel: Panel) -> tuple[str, ...]:
                 spool=format_wire_length(need.spool_mm, project.unit),
             )
         )
+    lines.append(
+        _("{hours} to wind, cut, weave and fix it.").format(hours=format_hours(found.hours))
+        if panel.glued
+        else _("{hours} to wind, cut and weave it.").format(hours=format_hours(found.hours))
+    )
     return (*lines, how_hours(project.practice))

@@ -7,7 +7,6 @@ from collections.abc import Callable
 from PySide6.QtCore import QEvent, Qt, Signal
 from PySide6.QtWidgets import QLabel, QStackedWidget, QVBoxLayout, QWidget
 
-from app import fields
 from app import theme as look
 from app.document import Document
 from app.explain import explain
@@ -72,7 +71,7 @@ class Inspector(QWidget):
         body.lay.chosen.connect(self._choose_lay)
         body.swatch.measured.connect(self._measured)
         body.grain.valued.connect(
-            lambda v: self._try(lambda i: edits.set_grain(i, v), _("grain"), body.grain, "grain")
+            lambda v: self._try(lambda i: edits.set_grain(i, v), _("grain"), "grain")
         )
         body.rings_lie.chosen.connect(
             lambda v: self._try(lambda i: edits.set_rule(i, v), _("where rings lie"))
@@ -212,7 +211,6 @@ class Inspector(QWidget):
         self,
         make: Callable[[int], Edit],
         text: str,
-        field: fields.TextField | None = None,
         merge_key: str | None = None,
     ) -> bool:
         panel_id = self._document.panel_id
@@ -223,8 +221,6 @@ class Inspector(QWidget):
         except RingloftError as error:
             self._remarks.warn(error)
             self._shown = ()
-            if field is not None:
-                field.set_bad(True)
             self.refresh()
             return False
         self._remarks.clear()
@@ -233,7 +229,7 @@ class Inspector(QWidget):
         return True
 
     def _rename(self, name: str) -> None:
-        self._try(lambda i: edits.rename_panel(i, name), _("rename panel"), self.body.name)
+        self._try(lambda i: edits.rename_panel(i, name), _("rename panel"))
 
     def _choose_ring(self, key: object) -> None:
         if key == NEW_RING:
@@ -264,10 +260,8 @@ class Inspector(QWidget):
     def _set_copies(self, value: float) -> None:
         panel = self.panel()
         if panel is not None:
-            copies, mirrored, field = int(value), panel.mirrored, self.body.copies
-            self._try(
-                lambda i: edits.set_copies(i, copies, mirrored), _("copies"), field, "copies"
-            )
+            copies, mirrored = int(value), panel.mirrored
+            self._try(lambda i: edits.set_copies(i, copies, mirrored), _("copies"), "copies")
 
     def _set_mirrored(self, on: bool) -> None:
         panel = self.panel()
