@@ -287,6 +287,8 @@ class DrawTool(Tool):
             self.board.set_tool("select")
         else:
             self.points.extend(points)
+            # A refused edit has taken the preview away.
+            self._show()
 
     def _drop(self) -> None:
         self.points.clear()

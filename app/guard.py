@@ -13,7 +13,9 @@ F = TypeVar("F", bound=Callable[..., Any])
 
 
 def guarded(handler: F) -> F:
-    """An event handler that logs what it cannot handle instead of raising it."""
+    """An event handler that logs what it cannot handle instead of raising it; it then returns
+    False, which suits handlers that say whether they took an event.
+    """
 
     @wraps(handler)
     def wrapper(*args: Any, **kwargs: Any) -> Any:  # noqa: ANN401
@@ -21,6 +23,6 @@ def guarded(handler: F) -> F:
             return handler(*args, **kwargs)
         except Exception:
             log.exception("in %s", handler.__qualname__)
-            return None
+            return False
 
     return wrapper  # type: ignore[return-value]
