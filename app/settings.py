@@ -83,7 +83,8 @@ def get(key: str) -> Any:  # noqa: ANN401
 
 def put(key: str, value: Any) -> None:  # noqa: ANN401
     """Remember a value. KeyError for an unknown option."""
-    _BY_KEY[key]
+    if get(key) == value:
+        return
     store = _store()
     store.setValue(key, list(value) if isinstance(value, tuple) else value)
     store.sync()

@@ -204,6 +204,7 @@ class ThemeHub(QObject):
 
 
 _current: Theme = LIGHT
+_MARK = "ringloft_scheme"
 
 
 def current() -> Theme:
@@ -215,6 +216,9 @@ def apply(app: QApplication, theme: Theme = LIGHT) -> None:
     """Set style, font, palette and sheet of the application."""
     global _current
     _current = theme
+    if app.property(_MARK) == theme.scheme:
+        return
+    app.setProperty(_MARK, theme.scheme)
     app.setStyle(QStyleFactory.create("Fusion"))
     app.setFont(font())
     app.setPalette(palette(theme))

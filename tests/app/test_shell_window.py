@@ -65,10 +65,12 @@ CONTROLS = (QAbstractButton, QAbstractItemView, QLineEdit, QComboBox, QScrollAre
 
 
 def nameless(window):
-    """Controls a screen reader would announce without a name."""
+    """Controls in sight that a screen reader would announce without a name."""
     found = []
     for kind in CONTROLS:
         for widget in window.findChildren(kind):
+            if not widget.isVisible():
+                continue
             part_of_qt = widget.objectName().startswith("qt_") or any(
                 isinstance(parent, QComboBox) for parent in parents(widget)
             )
@@ -86,11 +88,23 @@ def parents(widget):
 @pytest.mark.parametrize("project", [None, "empty"])
 def test_every_control_has_a_name(qtbot, monkeypatch, project):
     shell = Shell(qtbot, monkeypatch, new_costume() if project else None)
+    for page in shell.window.pages:
+        shell.window.show_page(page.id)
+        QApplication.processEvents()
+        assert nameless(shell.window) == [], page.id
+
+
+def test_controls_that_are_shown_on_demand_have_names(shell):
+    shell.choose(shell.body.lay, "swatch")
+    assert nameless(shell.window) == []
+    shell.window.actions_made["ring.new"].trigger()
+    assert shell.inspector.new_ring.isVisible()
     assert nameless(shell.window) == []
 
 
 def test_a_control_without_a_name_would_be_found(shell):
     line = QLineEdit(shell.window)
+    line.show()
     assert nameless(shell.window) == [line]
 
 
