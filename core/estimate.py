@@ -148,6 +148,8 @@ def spools_needed(plan: CoilPlan, spool_mm: float) -> int:
     if not plan.coils:
         return 0
     per_spool = math.floor(spool_mm / plan.feed_mm + 1e-9)
+    if plan.coils == 1 and plan.last_feed_mm <= spool_mm + 1e-9:
+        return 1
     if per_spool < 1:
         raise BadValue(
             _("One spool of {spool:.1f} m is shorter than one coil of {feed:.1f} m").format(
@@ -201,8 +203,6 @@ def panel_estimate(project: Project, panel: Panel) -> PanelEstimate:
     try:
         return estimate_panel(panel, project.ring(panel.ring_id), project.practice)
     except RingloftError as error:
-        if error.where.startswith(panel.name):
-            raise
         where = f"{panel.name}, {error.where}" if error.where else panel.name
         raise type(error)(error.what, where, error.do) from error
 
@@ -241,13 +241,20 @@ def estimate(project: Project) -> Estimate:
 def ring_estimate(
     project: Project, spec: RingSpec, panels: tuple[PanelEstimate, ...]
 ) -> RingEstimate:
-    """Spare, coils, wire and spools of one ring for the panels woven from it."""
-    ring = resolve(spec)
+    """Spare, coils, wire and spools of one ring for the panels woven from it.
+
+    Raises:
+        RingloftError: the ring cannot be wound, or its spool is too short; the words name it.
+    """
     rings = sum(p.tally.total for p in panels)
     spare = spare_rings(rings, project)
-    plan = coil_plan(ring, rings + spare, project.practice)
-    spool_mm = spool_length_mm(spec.spool, ring)
-    spools = spools_needed(plan, spool_mm)
+    try:
+        ring = resolve(spec)
+        plan = coil_plan(ring, rings + spare, project.practice)
+        spool_mm = spool_length_mm(spec.spool, ring)
+        spools = spools_needed(plan, spool_mm)
+    except RingloftError as error:
+        raise type(error)(error.what, error.where or spec.name, error.do) from error
     cost = None if spec.spool.price is None else spools * spec.spool.price
     return RingEstimate(spec.id, rings, spare, plan, spool_mm, spools, cost)
 
