@@ -31,15 +31,18 @@ def comfort_name(key: str) -> str:
     return {"tight": _("tight"), "easy": _("easy"), "loose": _("loose")}[key]
 
 
-def mandrel_that_would(spec: RingSpec, ring: Ring, limit: float) -> float | None:
-    """The thinnest rod, to a tenth of a mm, whose ring the weave can be made from."""
+def mandrel_that_would(
+    spec: RingSpec, ring: Ring, limit: float, step_mm: float = 0.1
+) -> float | None:
+    """The thinnest rod, in whole steps, whose ring the weave can be made from; None if none."""
     wanted = limit * spec.wire_mm + spec.kerf_mm / math.pi
     try:
         rod = mandrel_for_inner(wanted, spec.wire_mm, ring.metal.yield_mpa, ring.metal.modulus_gpa)
-        for tenths in range(math.ceil(rod * 10 - 1e-9), math.ceil(rod * 10) + 3):
-            made = resolve(replace(spec, mandrel_mm=tenths / 10, inner_measured_mm=None))
+        for steps in range(math.ceil(rod / step_mm - 1e-9), math.ceil(rod / step_mm) + 3):
+            rod_mm = round(steps * step_mm, 6)
+            made = resolve(replace(spec, mandrel_mm=rod_mm, inner_measured_mm=None))
             if made.aspect_ratio >= limit:
-                return tenths / 10
+                return rod_mm
     except RingloftError:
         return None
     return None
@@ -96,10 +99,14 @@ class Ladder(QWidget):
         painter.fillRect(limit - 1, top - 3, 2, height + 6, theme.accent)
         for key, low, high in COMFORT:
             start, end = self._x(max(low, self._limit)), self._x(high)
-            painter.setPen(theme.ink2)
-            painter.drawText(QRect(start, top, end - start, height), centre, comfort_name(key))
             if key != "tight":
                 painter.fillRect(start, top, 1, height, theme.line2)
+            mark = self._x(self._ratio) if self._ratio is not None else start
+            if start < mark < end:
+                # The word stands in the wider part, beside the ring's mark.
+                start, end = (start, mark) if mark - start > end - mark else (mark, end)
+            painter.setPen(theme.ink2)
+            painter.drawText(QRect(start, top, end - start, height), centre, comfort_name(key))
         if self._ratio is not None:
             self._mark(painter, theme, top, height)
         painter.end()
@@ -143,11 +150,20 @@ class CanMake(QWidget):
         names.setSpacing(1)
         names.addStretch(1)
         self.weave = QLabel(_(find_weave(WEAVE).name))
-        self.from_text = QPushButton()
-        self.from_text.setProperty("kind", "link")
-        self.from_text.clicked.connect(self._explain)
+        self.from_text = QLabel()
+        self.from_text.setProperty("kind", "note")
+        self.from_text.setFont(look.font(look.PX_UNIT))
+        self.how = QPushButton(_("How?"))
+        self.how.setProperty("kind", "link")
+        self.how.setAccessibleName(_("Where the limit and the bands come from"))
+        self.how.clicked.connect(self._explain)
         names.addWidget(self.weave)
-        names.addWidget(self.from_text, 0, Qt.AlignmentFlag.AlignLeft)
+        second = QHBoxLayout()
+        second.setSpacing(4)
+        second.addWidget(self.from_text)
+        second.addWidget(self.how)
+        second.addStretch(1)
+        names.addLayout(second)
         row.addLayout(names)
         self.ladder = Ladder()
         row.addWidget(self.ladder, 1)
@@ -181,8 +197,7 @@ class CanMake(QWidget):
             return
         spec, unit = self.bench.spec(self.bench.ring_id), self.bench.project.unit
         limit = limit_aspect_ratio(WEAVE)
-        self.from_text.setText(_("from {limit:.2f}, laid").format(limit=limit))
-        self.from_text.setAccessibleName(_("Where the limit and the bands come from"))
+        self.from_text.setText(_("from {limit:.2f}").format(limit=limit))
         self._rod = None
         ring: Ring | None = None
         trouble = ""
@@ -195,7 +210,9 @@ class CanMake(QWidget):
             if ring is not None and ring.aspect_ratio < limit:
                 least = units.format_length(limit * ring.wire_mm, unit)
                 trouble = _("Too tight: needs inner ⌀ {least} or more").format(least=least)
-                self._rod = mandrel_that_would(spec, ring, limit)
+                self._rod = mandrel_that_would(
+                    spec, ring, limit, 25.4 / 64 if unit == "in" else 0.1
+                )
         self.which.setText(
             "" if ring is None else _("{name}: {size}, inner ÷ wire {ratio:.2f}").format(
                 name=spec.name, size=size_text(spec, unit), ratio=ring.aspect_ratio
@@ -215,10 +232,10 @@ class CanMake(QWidget):
     def _show_density(self, ring: Ring, area_mm2: float, unit: str) -> None:
         weight = ring.mass_g / area_mm2 * 1000
         if unit == "in":
-            self.rings.setText(_("{n:.1f} rings per in²").format(n=645.16 / area_mm2))
+            self.rings.setText(_("{n:.1f} rings per in², laid").format(n=645.16 / area_mm2))
             self.weight.setText(_("{w:.2f} lb per ft²").format(w=weight * LB_FT2_PER_KG_M2))
         else:
-            self.rings.setText(_("{n:.0f} rings per dm²").format(n=10_000 / area_mm2))
+            self.rings.setText(_("{n:.0f} rings per dm², laid").format(n=10_000 / area_mm2))
             self.weight.setText(_("{w:.2f} kg per m²").format(w=weight))
 
     def _take_offer(self) -> None:
@@ -232,4 +249,4 @@ class CanMake(QWidget):
             _("Rings and weight are for the lay “laid”: opened with a little play, as on a pad."),
             _("Tight to 3.6, easy 3.8 to 5.8, loose above 6: common practice, no source."),
         )
-        explain(self.from_text, _("Where the limit and the bands come from"), lines)
+        explain(self.how, _("Where the limit and the bands come from"), lines)

@@ -20,6 +20,7 @@ from PySide6.QtWidgets import (
     QStyledItemDelegate,
     QStyleOptionViewItem,
     QTableView,
+    QWidget,
 )
 
 from app import theme as look
@@ -31,6 +32,8 @@ from core.project import Project
 from core.texts import _
 
 Index = QModelIndex | QPersistentModelIndex
+TEXT_INSET = 6
+HEAD_PX = 25
 ALIKE = 0.03
 """Ratios nearer to 1 than this are not worth a word in the verdict."""
 
@@ -45,8 +48,8 @@ def verdict(columns: tuple[Column, ...], project: Project) -> str:
     a, b = columns
     for letter, column in zip(LETTERS, columns, strict=False):
         if column.problem is not None:
-            return _("{letter} cannot be used here: {why}").format(
-                letter=letter, why=str(column.problem)
+            return _("{letter} cannot be used here, so there is nothing to compare.").format(
+                letter=letter
             )
     words = {
         "mass_g": (_("{x} lighter"), _("{x} heavier")),
@@ -242,12 +245,18 @@ class CompareModel(QAbstractTableModel):
         return None
 
 
+def _px(model: object) -> int:
+    """Smaller type when there are more than two rings."""
+    return look.PX_BODY if isinstance(model, CompareModel) and model.with_bars else look.PX_UNIT
+
+
 class CompareDelegate(QStyledItemDelegate):
     """Paints names with a dotted line under them, numbers, and bars either side of 1."""
 
     def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
         """One cell."""
         theme, rect = look.current(), option.rect
+        painter.fillRect(rect, theme.canvas)
         view = option.widget
         focused = isinstance(view, QTableView) and view.hasFocus()
         if focused and view.currentIndex().row() == index.row():
@@ -260,9 +269,9 @@ class CompareDelegate(QStyledItemDelegate):
             self._bar(painter, rect, index.data(BAR_ROLE), model.span(), theme)
             return
         text = str(index.data() or "")
-        painter.setFont(look.font())
+        painter.setFont(look.font(_px(model)))
         painter.setPen(theme.ink if index.column() else theme.ink2)
-        box = rect.adjusted(6, 0, -6, 0)
+        box = rect.adjusted(TEXT_INSET, 0, -TEXT_INSET, 0)
         flags = index.data(Qt.ItemDataRole.TextAlignmentRole)
         painter.drawText(box, int(flags), text)
         if not index.column():
@@ -281,6 +290,31 @@ class CompareDelegate(QStyledItemDelegate):
         left = middle + min(length, 0)
         painter.fillRect(left, top, abs(length), height, theme.ink3)
         painter.fillRect(middle, rect.top() + 3, 1, rect.height() - 6, theme.ink2)
+
+
+class CompareHeader(QHeaderView):
+    """Letters in bold, ratios plain, over a heavier rule."""
+
+    def __init__(self, parent: QWidget) -> None:
+        super().__init__(Qt.Orientation.Horizontal, parent)
+        self.setSectionsClickable(False)
+        self.setHighlightSections(False)
+        self.setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
+        self.setMinimumSectionSize(30)
+        self.setFixedHeight(HEAD_PX)
+        # The window's sheet pads heads, which would shift them off their columns.
+        self.setStyleSheet("QHeaderView { padding: 0px; }")
+
+    def paintSection(self, painter: QPainter, rect: QRect, section: int) -> None:
+        """One head."""
+        theme = look.current()
+        text = str(self.model().headerData(section, Qt.Orientation.Horizontal) or "")
+        painter.fillRect(rect, theme.canvas)
+        painter.fillRect(rect.left(), rect.bottom(), rect.width(), 1, theme.line2)
+        painter.setFont(look.font(_px(self.model()), bold=len(text) == 1))
+        painter.setPen(theme.ink2)
+        box = rect.adjusted(TEXT_INSET, 0, -TEXT_INSET, 0)
+        painter.drawText(box, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter, text)
 
 
 class CompareTable(QTableView):
@@ -304,16 +338,9 @@ class CompareTable(QTableView):
         self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
         self.setTabKeyNavigation(False)
         self.setShowGrid(False)
-        self.setProperty("kind", "compare")
-        self.setStyleSheet("")
         self.verticalHeader().hide()
         self.verticalHeader().setMinimumSectionSize(18)
-        header = self.horizontalHeader()
-        header.setSectionsClickable(False)
-        header.setHighlightSections(False)
-        header.setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
-        header.setMinimumSectionSize(30)
-        header.setFixedHeight(25)
+        self.setHorizontalHeader(CompareHeader(self))
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.clicked.connect(lambda index: index.column() or self._ask(index.row()))
@@ -332,17 +359,19 @@ class CompareTable(QTableView):
         """Columns share the width; the height holds every row."""
         model = self.compare_model
         self.verticalHeader().setDefaultSectionSize(self.row_px)
-        self.setFixedHeight(25 + self.row_px * len(MEASURES) + 2)
+        self.setFixedHeight(HEAD_PX + self.row_px * len(MEASURES))
         columns = model.columnCount()
         if not columns:
             return
-        metrics = QFontMetrics(look.font())
+        metrics = QFontMetrics(look.font(_px(model)))
         names = max(metrics.horizontalAdvance(name) for name in measure_names().values()) + 14
         rest = self.viewport().width() - names
-        each = rest // (columns - 1)
-        self.setColumnWidth(0, names)
-        for at in range(1, columns):
-            self.setColumnWidth(at, each if at < columns - 1 else rest - each * (columns - 2))
+        # Ratios need less room than values; bars take what a value takes.
+        shares = [0.0, *(0.72 if "÷" in head else 1.0 for head in model.heads()[1:])]
+        for at, share in enumerate(shares[1:], start=1):
+            self.setColumnWidth(at, math.floor(rest * share / sum(shares)))
+        used = sum(self.columnWidth(at) for at in range(1, columns))
+        self.setColumnWidth(0, self.viewport().width() - used)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Enter explains the current row."""

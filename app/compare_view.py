@@ -18,7 +18,7 @@ from PySide6.QtWidgets import (
 from app import icons
 from app import theme as look
 from app.bench import LETTERS, MOST_COMPARED, Bench, metal_look, metal_name, size_text
-from app.compare_table import CompareTable, how_measure, verdict
+from app.compare_table import TEXT_INSET, CompareTable, how_measure, verdict
 from app.explain import explain
 from app.fields import Combo
 from app.reports import measure_names
@@ -124,7 +124,6 @@ class SlotCard(QWidget):
         self.drop.setAccessibleName(_("Compare without {letter}").format(letter=letter))
         self.drop.setToolTip(_("Compare without {letter}").format(letter=letter))
         self.drop.clicked.connect(self.dropped)
-        head.addWidget(self.drop)
         column.addLayout(head)
         self.swatch = SwatchView()
         self.problem = QLabel()
@@ -132,8 +131,11 @@ class SlotCard(QWidget):
         self.problem.setWordWrap(True)
         self.problem.setTextFormat(Qt.TextFormat.PlainText)
         self.problem.setAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop)
+        self.problem.setFont(look.font(look.PX_UNIT))
+        self.problem.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Ignored)
+        self.problem.setMinimumHeight(64)
         self.problem.hide()
-        column.addWidget(self.problem)
+        column.addWidget(self.problem, 1)
         column.addWidget(self.swatch, 1)
         self.caption = QLabel()
         self.caption.setTextFormat(Qt.TextFormat.PlainText)
@@ -141,17 +143,26 @@ class SlotCard(QWidget):
         self.more.setTextFormat(Qt.TextFormat.PlainText)
         self.more.setProperty("kind", "note")
         self.more.setFont(look.font(look.PX_UNIT))
-        for label in (self.caption, self.more):
+        self.state = QLabel()
+        self.state.setProperty("kind", "note")
+        self.state.setFont(look.font(look.PX_UNIT))
+        self._labels = (self.caption, self.more, self.state)
+        for label in self._labels:
             label.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
-        self._texts = ("", "")
+        self._texts = ("", "", "")
         text = QVBoxLayout()
         text.setSpacing(1)
         text.addWidget(self.caption)
         text.addWidget(self.more)
-        column.addLayout(text)
+        text.addWidget(self.state)
+        foot = QHBoxLayout()
+        foot.setSpacing(4)
+        foot.addLayout(text, 1)
+        foot.addWidget(self.drop, 0, Qt.AlignmentFlag.AlignTop)
+        column.addLayout(foot)
 
-    def show_column(self, column: Column, bench: Bench, droppable: bool) -> None:
-        """Show one ring's mail."""
+    def show_column(self, column: Column, bench: Bench, droppable: bool, used: bool) -> None:
+        """Show one ring's mail, and whether what is compared is woven from it now."""
         spec, unit = column.spec, bench.project.unit
         choices = [(r.id, r.name) for r in bench.rings()]
         self.ring.set_choices((*choices, (ANOTHER, _("Another ring…"))))
@@ -161,8 +172,10 @@ class SlotCard(QWidget):
         self.drop.setIcon(icons.icon("remove", look.current()))
         size = size_text(spec, unit)
         ratio = "—" if column.ring is None else f"{column.ring.aspect_ratio:.2f}"
-        self._texts = (size, _("{metal}, inner ÷ wire {ratio}").format(
-            metal=metal_name(spec), ratio=ratio))  # fmt: skip
+        state = _("inner ÷ wire {ratio}").format(ratio=ratio)
+        if used:
+            state = _("{state}, woven now").format(state=state)
+        self._texts = (size, metal_name(spec), state)
         self._elide()
         if column.solved is not None:
             self.swatch.set_px_per_mm(true_scale(self))
@@ -172,12 +185,15 @@ class SlotCard(QWidget):
         else:
             self.swatch.clear()
         self.problem.setText("" if column.problem is None else f"⚠ {column.problem}")
+        self.problem.setToolTip("" if column.problem is None else str(column.problem))
         self.problem.setVisible(column.problem is not None)
+        self.swatch.setVisible(column.problem is None)
 
     def _elide(self) -> None:
-        for label, text in zip((self.caption, self.more), self._texts, strict=True):
+        for label, text in zip(self._labels, self._texts, strict=True):
             metrics = QFontMetrics(label.font())
-            label.setText(metrics.elidedText(text, Qt.TextElideMode.ElideRight, self.width()))
+            room = self.width() - (0 if self.drop.isHidden() else self.drop.sizeHint().width() + 4)
+            label.setText(metrics.elidedText(text, Qt.TextElideMode.ElideRight, room))
             label.setToolTip(text)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
@@ -274,13 +290,15 @@ class CompareView(QWidget):
         self.note = QLabel(_("Hours are common practice, no source; not yet your pace."))
         self.note.setProperty("kind", "note")
         self.note.setFont(look.font(look.PX_LABEL))
+        self.note.setContentsMargins(TEXT_INSET, 0, 0, 0)
         column.addWidget(self.note)
         column.addSpacing(4)
         self.verdict = QLabel()
         self.verdict.setWordWrap(True)
+        self.verdict.setContentsMargins(TEXT_INSET, 0, 0, 0)
         self.verdict.setTextFormat(Qt.TextFormat.PlainText)
         column.addWidget(self.verdict)
-        column.addStretch(1)
+        column.addSpacing(4)
         foot = QHBoxLayout()
         foot.addStretch(1)
         self.use: list[QPushButton] = []
@@ -290,6 +308,7 @@ class CompareView(QWidget):
             foot.addWidget(button)
             self.use.append(button)
         column.addLayout(foot)
+        column.addStretch(1)
         return column
 
     # --- following -----------------------------------------------------------------------------
@@ -330,12 +349,13 @@ class CompareView(QWidget):
         self.subtitle.setVisible(not trouble)
         if trouble:
             return
-        first = self.columns[0]
+        first, panels = self.columns[0], scope_panels(project, self.panel_id)
         self.subtitle.setText(f"{_(first.weave.name)}, {lay_name(first.lay.kind)}")
         for at, card in enumerate(self.cards):
             card.setVisible(at < len(self.columns))
             if at < len(self.columns):
-                card.show_column(self.columns[at], bench, len(self.columns) > 2)
+                used = any(p.ring_id == specs[at].id for p in panels)
+                card.show_column(self.columns[at], bench, len(self.columns) > 2, used)
         self._grid.setRowStretch(0, 1)
         self._grid.setRowStretch(1, 1 if len(self.columns) > 2 else 0)
         self.bar.put(project.unit)
@@ -357,13 +377,8 @@ class CompareView(QWidget):
             self.scope.put("costume")
 
     def _say(self, text: str) -> None:
-        caution = any(c.problem is not None for c in self.columns)
-        kind = "warn" if caution else ""
-        if self.verdict.property("kind") != kind:
-            self.verdict.setProperty("kind", kind)
-            self.verdict.style().unpolish(self.verdict)
-            self.verdict.style().polish(self.verdict)
-        self.verdict.setText(f"⚠ {text}" if caution else text)
+        self.verdict.setText(text)
+        self.verdict.setAccessibleName(_("Verdict: {text}").format(text=text))
 
     def _name_buttons(self) -> None:
         project = self.bench.project
@@ -390,8 +405,8 @@ class CompareView(QWidget):
 
     def _fit(self) -> None:
         many = len(self.columns) > 2
-        self.table.setFixedWidth(max(430, round(self.width() * (0.6 if many else 0.47))))
-        self.table.set_row_px(max(20, min(26, (self.height() - 232) // len(MEASURES))))
+        self.table.setFixedWidth(max(430, round(self.width() * (0.64 if many else 0.47))))
+        self.table.set_row_px(max(20, min(30, (self.height() - 232) // len(MEASURES))))
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """The table takes its share; swatches stay at true scale and are cropped."""

@@ -173,6 +173,8 @@ class RingsPage(QWidget):
         left.setProperty("kind", "panel")
         left.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
         left.setFixedWidth(COLUMN_WIDTH)
+        # Made first, so that the keyboard starts here when the page comes to the front.
+        self.list = RingList(self.bench)
         column = QVBoxLayout(left)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
@@ -194,7 +196,6 @@ class RingsPage(QWidget):
         self.remove.clicked.connect(self._remove)
         column.addLayout(head)
         column.addWidget(rule())
-        self.list = RingList(self.bench)
         column.addWidget(self.list)
         area = QScrollArea()
         area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
