@@ -284,7 +284,7 @@ class CountStrip(QWidget):
     def refresh(self) -> None:
         """Show the numbers of what is shown now, with their change during a gesture."""
         document = self._document
-        now = figures(document.shown, document.panel_id, self._whole)
+        now = figures(document.shown, document.shown_panel_id, self._whole)
         before = self._settled() if document.previewing else None
         for key, cell in self.cells.items():
             figure = now[key]
@@ -295,14 +295,14 @@ class CountStrip(QWidget):
     def _settled(self) -> dict[str, Figure]:
         """The numbers before the gesture, counted once for each gesture."""
         document = self._document
-        project, key = document.project, (document.panel_id, self._whole)
+        project, key = document.project, (document.shown_panel_id, self._whole)
         if self._before is None or self._before[0] is not project or self._before[1] != key:
             self._before = (project, key, figures(project, *key))
         return self._before[2]
 
     def _name_scope(self) -> None:
         document = self._document
-        panel = next((p for p in document.shown.panels if p.id == document.panel_id), None)
+        panel = next((p for p in document.shown.panels if p.id == document.shown_panel_id), None)
         button = self.scope.button("panel")
         name = panel.name if panel else _("Panel")
         if button.toolTip() != name:

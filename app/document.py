@@ -103,6 +103,16 @@ class Document(QObject):
         return self._panel_id
 
     @property
+    def shown_panel_id(self) -> int | None:
+        """The panel to answer for: one that is being drawn, else the selected one."""
+        if self._preview is not None:
+            known = {p.id for p in self._project.panels}
+            for panel in self._preview.panels:
+                if panel.id not in known:
+                    return panel.id
+        return self._panel_id
+
+    @property
     def edge_id(self) -> int | None:
         """The selected edge of the selected panel, by the node it starts at."""
         return self._edge_id
@@ -200,10 +210,9 @@ class Document(QObject):
         if wanted is not None:
             ids = {n.id for n in project.panel(wanted).outline.nodes()}
             kept = self._node_ids & ids
-            moved |= kept != self._node_ids or (self._edge_id or -1) not in ids
-            self._node_ids = kept
-            if self._edge_id not in ids:
-                self._edge_id = None
+            edge_id = self._edge_id if self._edge_id in ids else None
+            moved |= kept != self._node_ids or edge_id != self._edge_id
+            self._node_ids, self._edge_id = kept, edge_id
         self.changed.emit()
         if moved:
             self.selection_changed.emit()
