@@ -3,7 +3,14 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QAction, QPainter, QPaintEvent, QResizeEvent
+from PySide6.QtGui import (
+    QAccessible,
+    QAccessibleAnnouncementEvent,
+    QAction,
+    QPainter,
+    QPaintEvent,
+    QResizeEvent,
+)
 from PySide6.QtWidgets import (
     QButtonGroup,
     QHBoxLayout,
@@ -60,6 +67,8 @@ class MessageLine(QLabel):
             self.style().polish(self)
         self.setText(f"⚠ {text}" if self._caution else text)
         self.setToolTip(text)
+        if text and text != self.accessibleDescription() and QAccessible.isActive():
+            QAccessible.updateAccessibility(QAccessibleAnnouncementEvent(self, text))
         self.setAccessibleDescription(text)
 
 

@@ -17,10 +17,11 @@ from app.new_ring import NewRing
 from core import edits, units
 from core.edits import Edit
 from core.errors import RingloftError
+from core.outline import edge_ids, edge_lengths_mm
 from core.panel import Panel
 from core.project import Project
 from core.ring import RingSpec
-from core.tally import PanelTally
+from core.tally import EdgeTally, PanelTally
 from core.texts import _
 from core.weave.lay import Lay, Swatch
 
@@ -59,6 +60,7 @@ class Inspector(QWidget):
         for page in (self._empty, self.body, self.new_ring):
             self._stack.addWidget(page)
 
+        document.file_changed.connect(self._loaded)
         document.changed.connect(self.refresh)
         document.selection_changed.connect(self.refresh)
         self._connect()
@@ -76,14 +78,21 @@ class Inspector(QWidget):
         body.rings_lie.chosen.connect(
             lambda v: self._try(lambda i: edits.set_rule(i, v), _("where rings lie"))
         )
-        body.held.chosen.connect(
-            lambda v: self._try(lambda i: edits.set_glued(i, v), _("how it is held"))
-        )
+        body.held.chosen.connect(self._choose_held)
         body.copies.valued.connect(self._set_copies)
         body.mirrored.clicked.connect(self._set_mirrored)
         body.how.clicked.connect(self._explain)
         for field in (body.swatch, body.grain, body.copies):
             field.refused.connect(warn)
+
+    def _loaded(self) -> None:
+        """Forget what belonged to the costume before; a load leaves nothing to undo."""
+        if self._document.undo_stack.count() == 0:
+            self._swatches.clear()
+            self._asking_swatch = None
+            if self._stack.currentWidget() is self.new_ring:
+                self._stack.setCurrentWidget(self.body)
+            self.refresh()
 
     # --- showing -------------------------------------------------------------------------------
 
@@ -111,7 +120,7 @@ class Inspector(QWidget):
         self._show_form(project, panel)
         found = panel_figures(project, panel)
         if isinstance(found, Unknown):
-            self._show_unknown(found.why)
+            self._show_unknown(panel, found.why)
         else:
             self._show_tally(project, panel, found.tally)
         self._note_edge()
@@ -140,8 +149,18 @@ class Inspector(QWidget):
         self.body.copies.show_value(float(panel.copies), project.unit)
         self.body.mirrored.setChecked(panel.mirrored)
 
-    def _show_unknown(self, why: str) -> None:
+    def _show_unknown(self, panel: Panel, why: str) -> None:
         self._warn(why)
+        lengths = edge_lengths_mm(panel.outline)
+        ids = edge_ids(panel.outline)
+        finishes = (panel.finish(i) for i in ids)
+        self.body.edges.put(
+            tuple(
+                EdgeTally(f.node_id, f.name or _("Edge {n}").format(n=n), lengths[f.node_id],
+                          f.edging, 0)
+                for n, f in enumerate(finishes, start=1)
+            )
+        )
         for key in ("body", "dangling", "edge"):
             self.body.counts.put(key, "—")
         self.body.total.put("all", "—")
@@ -253,6 +272,19 @@ class Inspector(QWidget):
             return
         self._asking_swatch = None
         self._try(lambda i: edits.set_lay(i, Lay(kind)), _("lay"))  # type: ignore[arg-type]
+
+    def _choose_held(self, glued: object) -> None:
+        self._try(lambda i: edits.set_glued(i, bool(glued)), _("how it is held"))
+        panel = self.panel()
+        if panel is None or panel.lay.kind == "swatch":
+            return
+        if not glued and panel.lay.kind in ("laid", "spread"):
+            self._remarks.say(
+                _(
+                    "Hanging mail draws together: choose the lay “Drawn across” when the rows lie"
+                    " level as worn, “Drawn along” when they stand upright."
+                )
+            )
 
     def _measured(self, swatch: Swatch) -> None:
         self._try(lambda i: edits.set_lay(i, Lay("swatch", swatch)), _("swatch"))

@@ -23,6 +23,7 @@ from app import actions as table
 from app import settings
 from app import theme as look
 from app.count_strip import CountStrip
+from app.counting import Counting
 from app.document import Document
 from app.explain import explain
 from app.figures import how_costume, how_panel
@@ -55,6 +56,7 @@ class MainWindow(QMainWindow):
         self.document, self.hub = document, hub
         self.remarks = Remarks(self)
         self.files = Files(document, self.remarks, self)
+        self.counting = Counting(document, self.remarks, self)
         self.panels = PanelsPage(document, hub, self.remarks)
         self.pages = self._make_pages()
         self._samples = bool(sample_files())
@@ -148,6 +150,7 @@ class MainWindow(QMainWindow):
         unit = self.document.shown.unit
         self.header.unit.put(unit)
         self.actions_made["view.mm" if unit == "mm" else "view.in"].setChecked(True)
+        self.actions_made[f"edit.{self.document.shown.practice}"].setChecked(True)
         if not self.document.previewing:
             self._enable()
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import (
@@ -19,6 +21,7 @@ from app import theme as look
 from app.actions import ActionSet
 from app.canvas import Canvas
 from app.document import Document
+from app.figures import Unknown, panel_figures
 from app.header import action_button
 from app.inspector import Inspector
 from app.messages import Remarks
@@ -27,6 +30,7 @@ from app.segment import Segment
 from app.starter import first_ring, free_name, rectangle
 from core import edits
 from core.errors import RingloftError
+from core.outline import polygon
 from core.project import Project
 from core.texts import _
 
@@ -272,6 +276,28 @@ class PanelsPage(QWidget):
         if panel_id is not None:
             name = free_name(project, _("{name} copy").format(name=project.panel(panel_id).name))
             self._try(edits.duplicate_panel(panel_id, name), _("duplicate the panel"))
+
+    def centre_ring(self) -> None:
+        """Move the mesh so that a ring lies in the middle of the panel."""
+        self._centre(0.0)
+
+    def centre_gap(self) -> None:
+        """Move the mesh so that the middle lies between two rings of a row."""
+        self._centre(0.5)
+
+    def _centre(self, share: float) -> None:
+        panel_id, project = self._document.panel_id, self._document.project
+        if panel_id is None:
+            return
+        panel = project.panel(panel_id)
+        found = panel_figures(project, panel)
+        if isinstance(found, Unknown):
+            self._remarks.warn(found.why)
+            return
+        x0, y0, x1, y1 = polygon(panel.outline).bounds
+        grain, off = math.radians(panel.grain_deg), share * found.tally.solved.along_mm
+        place = ((x0 + x1) / 2 + off * math.cos(grain), (y0 + y1) / 2 + off * math.sin(grain))
+        self._try(edits.set_origin(panel_id, *place), _("centre the rings"))
 
     def rename(self) -> None:
         """Type over the selected panel's name."""

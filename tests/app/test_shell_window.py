@@ -9,6 +9,7 @@ from PySide6.QtWidgets import (
     QAbstractItemView,
     QApplication,
     QComboBox,
+    QHeaderView,
     QLineEdit,
     QMenu,
     QScrollArea,
@@ -17,6 +18,9 @@ from PySide6.QtWidgets import (
 from app import actions, settings
 from app.explain import Explanation
 from app.starter import new_costume
+from core import edits
+from core.estimate import estimate, panel_estimate
+from core.fill import sites
 from tests.app.shell_board import Shell
 
 CTRL = Qt.KeyboardModifier.ControlModifier
@@ -71,8 +75,10 @@ def nameless(window):
         for widget in window.findChildren(kind):
             if not widget.isVisible():
                 continue
-            part_of_qt = widget.objectName().startswith("qt_") or any(
-                isinstance(parent, QComboBox) for parent in parents(widget)
+            part_of_qt = (
+                isinstance(widget, QHeaderView)
+                or widget.objectName().startswith("qt_")
+                or any(isinstance(parent, QComboBox) for parent in parents(widget))
             )
             spoken = QAccessible.queryAccessibleInterface(widget)
             if not part_of_qt and not spoken.text(QAccessible.Text.Name).strip():
@@ -131,6 +137,51 @@ def test_undo_names_the_step_and_brings_the_panel_back(shell):
     assert shell.document.project.panels == (panel,)
     shell.press(Qt.Key.Key_Z, CTRL | Qt.KeyboardModifier.ShiftModifier)
     assert shell.document.project.panels == ()
+
+
+def test_delete_in_the_list_deletes_and_the_list_follows(shell):
+    shell.press(Qt.Key.Key_D)
+    first = shell.document.project.panels[0]
+    shell.key(shell.window.panels.list, Qt.Key.Key_Delete)
+    assert shell.document.project.panels == (first,)
+    assert shell.document.panel_id == first.id
+    assert "Ctrl+Z" in shell.remarks[-1][0]
+
+
+def test_practice_and_spare_change_what_is_bought(shell):
+    def bought():
+        return estimate(shell.document.project).totals
+
+    novice = bought()
+    shell.window.actions_made["edit.practised"].trigger()
+    assert bought().hours < novice.hours
+    assert bought().spare < novice.spare
+    shell.answers = ["30 %"]
+    shell.window.actions_made["edit.spare"].trigger()
+    assert shell.document.project.spare_percent == 30
+    shell.answers = ["plenty"]
+    shell.window.actions_made["edit.spare"].trigger()
+    assert shell.document.project.spare_percent == 30
+    assert "plenty" in shell.cautions[-1]
+    shell.answers = [""]
+    shell.window.actions_made["edit.spare"].trigger()
+    assert shell.document.project.spare_percent is None
+    shell.document.undo_stack.setIndex(0)
+    assert shell.window.actions_made["edit.novice"].isChecked()
+
+
+@pytest.mark.parametrize("action", ["panel.centre_ring", "panel.centre_gap"])
+def test_centred_rings_are_symmetric_about_the_middle(shell, action):
+    """Source: mirror symmetry of a rectangle; counted from the places themselves."""
+    shell.press(Qt.Key.Key_N, CTRL | Qt.KeyboardModifier.ShiftModifier)
+    shell.document.apply(edits.set_origin(shell.panel.id, 1.3, -2.1), "move")
+    shell.window.actions_made[action].trigger()
+    fill = panel_estimate(shell.document.project, shell.panel).tally.fill
+    found = sites(fill, None)
+    places = sorted((round(x, 4), round(y, 4)) for x, y in zip(found.x_mm, found.y_mm, strict=True))
+    assert places == sorted((round(0.0 - x, 4), y) for x, y in places)
+    middle = any(abs(x) < 1e-6 and abs(y) < 1e-6 for x, y in places)
+    assert middle is (action == "panel.centre_ring")
 
 
 def test_duplicate_and_rectangle_get_names_of_their_own(shell):
