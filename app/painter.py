@@ -8,6 +8,8 @@ the same and are made once.
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from PySide6.QtCore import QPointF, QRectF, Qt
@@ -29,7 +31,7 @@ Piece = tuple[QPolygonF, QBrush]
 
 def draw_arcs(
     painter: QPainter, arcs: ArcList, look: str, theme: Theme, px_per_mm: float,
-    shadow: bool = True,
+    box: tuple[float, float, float, float] | None = None, shadow: bool = True,
 ) -> None:
     """Draw rings, lowest level first.
 
@@ -39,14 +41,18 @@ def draw_arcs(
         look: the metal's look, a key of ``theme.metals``.
         theme: the colours.
         px_per_mm: device pixels a mm, for lines that keep their width on screen.
+        box: x0, y0, x1, y1 in mm: what lies outside need not be drawn.
         shadow: whether rings throw a shadow on the ground.
     """
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
     if shadow:
         _draw_shadows(painter, arcs, theme)
     palette = Palette.of(tuple(theme.metals[look]))
-    role = sprites.rgb(theme.role_edged)
-    made: dict[tuple[int, int, float, float], list[Piece]] = {}
+    paints = (
+        _paint(palette, palette.edge),
+        _paint(palette.lighter(), sprites.edge_outline(palette, sprites.rgb(theme.role_edged))),
+    )
+    made: dict[tuple[int, int, float, float], tuple[list[Piece], Floats]] = {}
     painter.setPen(Qt.PenStyle.NoPen)
     for i in range(len(arcs)):
         if arcs.role[i] == DROPPED:
@@ -56,16 +62,22 @@ def draw_arcs(
         edged = int(arcs.role[i] == EDGE)
         key = (int(arcs.course[i]), edged, float(arcs.from_rad[i]), float(arcs.to_rad[i]))
         if key not in made:
-            if edged:
-                outline = sprites.edge_outline(palette, role)
-                made[key] = _pieces(arcs, i, palette.lighter(), outline, px_per_mm)
-            else:
-                made[key] = _pieces(arcs, i, palette, palette.edge, px_per_mm)
-        painter.translate(arcs.x_mm[i], arcs.y_mm[i])
-        for polygon, brush in made[key]:
+            arc = _Arc(
+                key[2], key[3], arcs.half_along_mm, arcs.half_across_mm, arcs.wire_mm,
+                arcs.lean_rad, arcs.lean_signs[key[0]], arcs.grain_rad,
+            )
+            made[key] = _pieces(arc, paints[edged], px_per_mm)
+        x, y = float(arcs.x_mm[i]), float(arcs.y_mm[i])
+        pieces, bounds = made[key]
+        if box is not None:
+            low, high = (box[0] - x, box[1] - y), (box[2] - x, box[3] - y)
+            shown = ((bounds[:, 2:] >= low) & (bounds[:, :2] <= high)).all(axis=1)
+            pieces = [pieces[k] for k in np.flatnonzero(shown)]
+        painter.translate(x, y)
+        for polygon, brush in pieces:
             painter.setBrush(brush)
             painter.drawPolygon(polygon)
-        painter.translate(-arcs.x_mm[i], -arcs.y_mm[i])
+        painter.translate(-x, -y)
 
 
 def _draw_shadows(painter: QPainter, arcs: ArcList, theme: Theme) -> None:
@@ -102,25 +114,47 @@ def _colour(rgb: Floats) -> QColor:
     return QColor(*(int(v + 0.5) for v in rgb))
 
 
-def _pieces(
-    arcs: ArcList, i: int, metal: Palette, outline: Floats, px_per_mm: float
-) -> list[Piece]:
-    """Polygons and gradients of one arc, about its ring's centre."""
-    start, end = float(arcs.from_rad[i]), float(arcs.to_rad[i])
+@dataclass(frozen=True, slots=True)
+class _Arc:
+    """One arc of a ring about its centre; lengths in mm, angles in radians."""
+
+    start: float
+    end: float
+    half_along: float
+    half_across: float
+    wire: float
+    lean: float
+    lean_sign: int
+    grain: float
+
+
+Paint = tuple[tuple[float, ...], ...]
+"""Edge, shade, body, light and outline."""
+
+
+def _paint(metal: Palette, outline: Floats) -> Paint:
+    parts = (metal.edge, metal.shade, metal.body, metal.light, outline)
+    return tuple(tuple(part.tolist()) for part in parts)
+
+
+@lru_cache(maxsize=64)
+def _pieces(arc: _Arc, paint: Paint, px_per_mm: float) -> tuple[list[Piece], Floats]:
+    """Polygons and gradients of one arc about its ring's centre, and their boxes, (n, 4)."""
+    *metal, outline = (np.array(part) for part in paint)
+    start, end = arc.start, arc.end
     count = max(2, math.ceil((end - start) / (2 * math.pi) * PIECES))
     step = (end - start) / count
-    a, b, wire = arcs.half_along_mm, arcs.half_across_mm, arcs.wire_mm
-    sign = arcs.lean_signs[arcs.course[i]]
+    a, b, wire, sign = arc.half_along, arc.half_across, arc.wire, arc.lean_sign
     outer = sprites.OUTER * wire
     inner = outer - sprites.rim_width(wire * px_per_mm) / px_per_mm
     middle = start + step * (np.arange(count) + 0.5)
     across = np.linspace(-1.0, 1.0, _STOPS) * inner
     f, q = (grid.ravel() for grid in np.meshgrid(middle, across / (0.5 * wire), indexing="ij"))
-    normal = sprites.tube_normals(f, q, a, b, arcs.lean_rad, sign, arcs.grain_rad)
-    rgb = sprites.tube_colours(normal, 0.5 + 0.5 * sign * np.cos(f), metal)
+    normal = sprites.tube_normals(f, q, a, b, arc.lean, sign, arc.grain)
+    rgb = sprites.tube_colours(normal, 0.5 + 0.5 * sign * np.cos(f), Palette(*metal))
     rgb = rgb.reshape(count, _STOPS, 3)
     stops = (across + inner) / (2 * inner)
-    c, s = math.cos(arcs.grain_rad), math.sin(arcs.grain_rad)
+    c, s = math.cos(arc.grain), math.sin(arc.grain)
 
     def at(angle: float, off: float) -> QPointF:
         size = math.hypot(b * math.cos(angle), a * math.sin(angle))
@@ -142,4 +176,5 @@ def _pieces(
         angles = [low, (low + high) / 2, high]
         ring = [at(f, inner) for f in angles] + [at(f, -inner) for f in reversed(angles)]
         made.append((QPolygonF(ring), QBrush(gradient)))
-    return made
+    bounds = [polygon.boundingRect().getCoords() for polygon, _brush in made]
+    return made, np.array(bounds)

@@ -37,7 +37,7 @@ TINT_BELOW_WIRE_PX = 0.5
 
 SHADOW_FROM_WIRE_PX = 3.0
 
-ARCS_FROM_RING_PX = 400.0
+ARCS_FROM_RING_PX = 450.0
 """Larger rings are drawn directly: sprites would be large, and few rings are in view."""
 
 KEPT_ATLASES = 6
@@ -267,7 +267,9 @@ class RingLayer:
             painter.translate(*offset)
             painter.scale(scene.scale, scene.scale)
             arcs = fill_arcs(fill, scene.solved, scene.weave, scene.grain_deg, box)
-            draw_arcs(painter, arcs, scene.look, theme, scene.scale)
+            r = scene.reach_mm
+            seen = (box[0] + r, box[1] + r, box[2] - r, box[3] - r)
+            draw_arcs(painter, arcs, scene.look, theme, scene.scale, seen)
             painter.restore()
         else:
             at = sites(fill, box)

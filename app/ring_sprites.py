@@ -92,7 +92,7 @@ def mix(a: Floats, b: Floats, part: float | Floats) -> Floats:
 
 def edge_outline(palette: Palette, role: Floats) -> Floats:
     """Colour of the outline of an edge ring."""
-    return mix(palette.edge, role, 0.85)
+    return mix(palette.edge, role, 0.75)
 
 
 def rim_width(wire_px: float) -> float:
@@ -264,7 +264,7 @@ class Atlas:
 
 def phases_for(ring_px: float) -> int:
     """Sub-pixel places per axis: small rings need them to lie evenly, large ones cost memory."""
-    return 4 if ring_px < 56 else 2 if ring_px < 240 else 1
+    return 4 if ring_px < 44 else 2 if ring_px < 130 else 1
 
 
 def make_atlas(

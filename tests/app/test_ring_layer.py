@@ -93,7 +93,7 @@ def crossings(view, grain, a, b):
 
 
 @pytest.mark.parametrize("grain", [0.0, 17.0, 45.0])
-@pytest.mark.parametrize("ring_px", [48.0, 90.0, 300.0, 520.0])
+@pytest.mark.parametrize("ring_px", [48.0, 90.0, 300.0, 720.0])
 def test_the_higher_ring_hides_the_lower_at_every_crossing(ring_px, grain):
     view = at_ring_px(ring_px, (300.0, 260.0))
     size = (900, 900)
@@ -106,17 +106,17 @@ def test_the_higher_ring_hides_the_lower_at_every_crossing(ring_px, grain):
         for x, y, z, z_other in crossings(view, grain, one, other):
             spot = (int(y), int(x))
             top, low = alone if z > z_other else alone[::-1]
-            assert np.abs(top[spot].astype(int) - low[spot]).max() > 8  # the test can tell them
-            assert np.abs(both[spot].astype(int) - top[spot]).max() <= 4
+            assert np.abs(top[spot].astype(int) - low[spot]).max() > 6  # the test can tell them
+            assert np.abs(both[spot].astype(int) - top[spot]).max() <= 3
             seen += 1
     assert seen == 4
 
 
-@pytest.mark.parametrize("ring_px", [14.0, 34.0, 130.0, 520.0])
+@pytest.mark.parametrize("ring_px", [14.0, 34.0, 130.0, 720.0])
 def test_metal_is_opaque_all_along_so_no_seam_shows(ring_px):
-    view = at_ring_px(ring_px, (300.3, 300.7))
+    view = at_ring_px(ring_px, (400.3, 400.7))
     pictures = [
-        picture(a_fill([(0, 0, BODY)]), view, (600, 600), ground=ground)
+        picture(a_fill([(0, 0, BODY)]), view, (800, 800), ground=ground)
         for ground in (0xFFFF0000, 0xFF0000FF)
     ]
     angles = np.linspace(0, 2 * math.pi, 400)
@@ -175,7 +175,7 @@ steps = st.lists(st.tuples(changes, moves, moves), min_size=3, max_size=6)
 
 
 @settings(max_examples=15)
-@given(steps, st.sampled_from([3.2, 8.0, 26.0, 60.0, 420.0]), st.sampled_from([0.0, 17.0]),
+@given(steps, st.sampled_from([3.2, 8.0, 26.0, 60.0, 720.0]), st.sampled_from([0.0, 17.0]),
        st.sampled_from([1, 2]))
 def test_a_picture_brought_up_to_date_is_the_picture_painted_anew(qapp, made, ring_px, grain, dpr):
     layer, (x, y), size = RingLayer(), (60.2, 40.7), (480, 400)
@@ -222,7 +222,7 @@ def test_rings_thin_to_a_tint_without_a_jump_in_brightness(scheme):
     assert np.abs(one - levels).max() < 10
 
 
-@pytest.mark.parametrize("ring_px", [40.0, 520.0])
+@pytest.mark.parametrize("ring_px", [40.0, 720.0])
 def test_dropped_places_carry_no_metal_and_edge_rings_are_told_apart(ring_px):
     view = at_ring_px(ring_px, (300.0, 300.0))
     ground = np.array([theme.LIGHT.canvas.blue(), theme.LIGHT.canvas.green(),
