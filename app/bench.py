@@ -299,7 +299,8 @@ class Bench(QObject):
             self._slots.append(panel.ring_id if panel else rings[0].id)
         if len(self._slots) < 2:
             rest = [r.id for r in rings if r.id not in self._slots]
-            self._slots.append(rest[0] if rest else self._new_trial(self._slots[0]))
+            if rest or self.project.panels:
+                self._slots.append(rest[0] if rest else self._new_trial(self._slots[0]))
 
     def _follow(self) -> None:
         self._settle()

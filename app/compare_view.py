@@ -121,6 +121,7 @@ class SlotCard(QWidget):
         self.ring.chosen.connect(self.chosen)
         head.addWidget(self.ring, 1)
         self.drop = QToolButton()
+        self.drop.setFixedSize(24, 18)
         self.drop.setAccessibleName(_("Compare without {letter}").format(letter=letter))
         self.drop.setToolTip(_("Compare without {letter}").format(letter=letter))
         self.drop.clicked.connect(self.dropped)
@@ -132,10 +133,10 @@ class SlotCard(QWidget):
         self.problem.setTextFormat(Qt.TextFormat.PlainText)
         self.problem.setAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop)
         self.problem.setFont(look.font(look.PX_UNIT))
-        self.problem.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Ignored)
-        self.problem.setMinimumHeight(64)
         self.problem.hide()
-        column.addWidget(self.problem, 1)
+        column.addWidget(self.problem)
+        self._filler = QWidget()
+        column.addWidget(self._filler, 1)
         column.addWidget(self.swatch, 1)
         self.caption = QLabel()
         self.caption.setTextFormat(Qt.TextFormat.PlainText)
@@ -154,12 +155,12 @@ class SlotCard(QWidget):
         text.setSpacing(1)
         text.addWidget(self.caption)
         text.addWidget(self.more)
-        text.addWidget(self.state)
         foot = QHBoxLayout()
         foot.setSpacing(4)
-        foot.addLayout(text, 1)
-        foot.addWidget(self.drop, 0, Qt.AlignmentFlag.AlignTop)
-        column.addLayout(foot)
+        foot.addWidget(self.state, 1)
+        foot.addWidget(self.drop)
+        text.addLayout(foot)
+        column.addLayout(text)
 
     def show_column(self, column: Column, bench: Bench, droppable: bool, used: bool) -> None:
         """Show one ring's mail, and whether what is compared is woven from it now."""
@@ -188,11 +189,14 @@ class SlotCard(QWidget):
         self.problem.setToolTip("" if column.problem is None else str(column.problem))
         self.problem.setVisible(column.problem is not None)
         self.swatch.setVisible(column.problem is None)
+        self._filler.setVisible(column.problem is not None)
 
     def _elide(self) -> None:
         for label, text in zip(self._labels, self._texts, strict=True):
             metrics = QFontMetrics(label.font())
-            room = self.width() - (0 if self.drop.isHidden() else self.drop.sizeHint().width() + 4)
+            room = self.width()
+            if label is self.state and not self.drop.isHidden():
+                room -= self.drop.width() + 4
             label.setText(metrics.elidedText(text, Qt.TextElideMode.ElideRight, room))
             label.setToolTip(text)
 
@@ -223,10 +227,11 @@ class CompareView(QWidget):
         column.setSpacing(10)
         column.addLayout(self._head())
         self.empty = QLabel()
-        self.empty.setProperty("kind", "note")
+        self.empty.setProperty("kind", "card")
         self.empty.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self.empty.setWordWrap(True)
-        column.addWidget(self.empty, 1)
+        self.empty.setFixedHeight(96)
+        column.addWidget(self.empty)
         self.body = QWidget()
         row = QHBoxLayout(self.body)
         row.setContentsMargins(0, 0, 0, 0)
@@ -234,6 +239,8 @@ class CompareView(QWidget):
         row.addLayout(self._swatches(), 1)
         row.addLayout(self._numbers())
         column.addWidget(self.body, 1)
+        self._filler = QWidget()
+        column.addWidget(self._filler, 1)
         self._stale = True
         bench.changed.connect(self.follow)
         hub.theme_changed.connect(self.follow)
@@ -259,6 +266,7 @@ class CompareView(QWidget):
         self.add = QPushButton(_("Add a ring"))
         self.add.setAccessibleName(_("Add a ring to the comparison"))
         self.add.clicked.connect(self._add)
+        self.add.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Fixed)
         head.addWidget(self.add)
         return head
 
@@ -339,6 +347,7 @@ class CompareView(QWidget):
         trouble = ""
         self.columns = ()
         try:
+            scope_panels(project, self.panel_id)
             self.columns = compare(project, specs, self.panel_id)
         except RingloftError as error:
             trouble = str(error)
@@ -346,7 +355,8 @@ class CompareView(QWidget):
         self.empty.setVisible(bool(trouble))
         self.body.setVisible(not trouble)
         self.add.setEnabled(not trouble and len(specs) < MOST_COMPARED)
-        self.subtitle.setVisible(not trouble)
+        self._filler.setVisible(bool(trouble))
+        self.subtitle.setText("")
         if trouble:
             return
         first, panels = self.columns[0], scope_panels(project, self.panel_id)
@@ -405,7 +415,7 @@ class CompareView(QWidget):
 
     def _fit(self) -> None:
         many = len(self.columns) > 2
-        self.table.setFixedWidth(max(430, round(self.width() * (0.64 if many else 0.47))))
+        self.table.setFixedWidth(max(430, round(self.width() * (0.585 if many else 0.47))))
         self.table.set_row_px(max(20, min(30, (self.height() - 232) // len(MEASURES))))
 
     def resizeEvent(self, event: QResizeEvent) -> None:

@@ -174,7 +174,7 @@ class RingsPage(QWidget):
         left.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
         left.setFixedWidth(COLUMN_WIDTH)
         # Made first, so that the keyboard starts here when the page comes to the front.
-        self.list = RingList(self.bench)
+        self.list = RingList(self.bench, left)
         column = QVBoxLayout(left)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
