@@ -3,7 +3,7 @@
 A ring is a tube seen from the front. For each pixel the nearest point of its centreline (an
 ellipse, as the ring leans) gives the tube's own normal there, and with it light, depth and level.
 Colours are opaque; only the silhouette is soft, so the levels of a ring join without a seam.
-No Qt painter is used: an atlas of a small ring takes about a millisecond.
+No Qt painter is used: an atlas of a small ring takes a few milliseconds.
 """
 
 from __future__ import annotations
