@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import argparse
 import importlib
+import io
 import json
 import os
 import subprocess
@@ -37,11 +38,14 @@ def main(argv: Sequence[str] | None = None) -> int:
     use_language([part.split(".")[0] for part in (language or "en").split(":")])
     arguments = list(sys.argv[1:] if argv is None else argv)
     commands = _commands()
+    if isinstance(sys.stdout, io.TextIOWrapper):
+        # A terminal that lacks a sign such as ⌀ shows “?” rather than nothing at all.
+        sys.stdout.reconfigure(errors="replace")
     try:
         if arguments and arguments[0] in commands:
             options = commands[arguments[0]].parse_args(arguments[1:])
             run: Callable[[argparse.Namespace], str] = options.run
-            print(run(options))
+            print(run(options), flush=True)
             return 0
         return _open_window(_window_parser(commands).parse_args(arguments))
     except RingloftError as error:
@@ -260,20 +264,27 @@ def open_project(name: str) -> Project:
         FileTrouble: it cannot be read.
     """
     path = Path(name)
-    if not path.exists() and path.name == name:
-        sample = resources.files("sample_projects").joinpath(
-            name if name.endswith(SUFFIX) else name + SUFFIX
-        )
-        if sample.is_file():
-            with resources.as_file(sample) as real:
-                return load(real)
+    if not _exists(path) and path.name == name:
+        wanted = name if name.endswith(SUFFIX) else name + SUFFIX
+        for sample in resources.files("sample_projects").iterdir():
+            if sample.name == wanted:
+                with resources.as_file(sample) as real:
+                    return load(real)
     return load(path)
+
+
+def _exists(path: Path) -> bool:
+    """Whether there is such a file; a name no file can have is simply not there."""
+    try:
+        return path.exists()
+    except (OSError, ValueError):
+        return False
 
 
 def _open_window(options: argparse.Namespace) -> int:
     """Open the window, or print the plan and say why there is none."""
     path = None if options.file is None else Path(options.file)
-    if path is not None and not path.exists():
+    if path is not None and not _exists(path):
         raise FileTrouble(_("There is no such file"), str(path), _("Check the name"))
     reason = display_trouble()
     if reason is None:
@@ -284,9 +295,9 @@ def _open_window(options: argparse.Namespace) -> int:
         project = open_project(str(path))
         print(reports.plan_text(project, estimate(project)))
         print()
-    print(_("No window was opened: {reason}").format(reason=reason))
+    print(_("No window was opened: {reason}").format(reason=reason), flush=True)
     if path is None:
-        print(_("For numbers without a window, see ringloft --help."))
+        print(_("For numbers without a window, see ringloft --help."), flush=True)
     return 0
 
 
@@ -309,7 +320,9 @@ def display_trouble() -> str | None:
     if "shown" in done.stdout:
         return None
     told = [line for line in done.stderr.splitlines() if line.strip()]
-    detail = told[0].strip() if told else _("the window system stopped")
+    # A library that is missing shows as a Python error, whose last line says which.
+    line = -1 if told and told[0].startswith("Traceback") else 0
+    detail = told[line].strip() if told else _("the window system stopped")
     return _("the display cannot be used ({detail})").format(detail=detail)
 
 
