@@ -30,7 +30,7 @@ from core.project import Project
 from core.texts import _, ngettext
 
 NOTES_FROM = 1180
-AREA_FROM = 1000
+AREA_FROM = 1080
 
 _IN_BASE = {
     "mm²": 1.0,

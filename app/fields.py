@@ -16,6 +16,7 @@ from PySide6.QtWidgets import (
     QComboBox,
     QLineEdit,
     QStyle,
+    QStyledItemDelegate,
     QStyleOptionComboBox,
     QStylePainter,
     QWidget,
@@ -317,6 +318,8 @@ class Combo(QComboBox):
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
         self.setMinimumContentsLength(6)
+        # The style's own delegate draws a menu, which the sheet does not reach.
+        self.setItemDelegate(QStyledItemDelegate(self))
         self._choices: tuple[tuple[object, str], ...] = ()
         self.set_choices(tuple(choices))
         self.activated.connect(lambda at: self.chosen.emit(self._choices[at][0]))

@@ -72,5 +72,10 @@ def _log_crash(kind: type[BaseException], error: BaseException, trace: object) -
     sys.excepthook = sys.__excepthook__
     try:
         log.critical("not caught", exc_info=(kind, error, trace))  # type: ignore[arg-type]
+        for window in QApplication.topLevelWidgets():
+            if isinstance(window, MainWindow):
+                window.remarks.warn(
+                    _("Something went wrong inside Ringloft; the log has it. Save under a new name")
+                )
     finally:
         sys.excepthook = _log_crash

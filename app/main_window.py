@@ -71,7 +71,7 @@ class MainWindow(QMainWindow):
         self._build()
         self._build_menus()
         self._connect()
-        self.setMinimumSize(960, 600)
+        self.setMinimumSize(1024, 640)
         self.resize(1440, 900)
         geometry = settings.get("window/geometry")
         if not geometry.isEmpty():

@@ -38,7 +38,7 @@ class Segment(QFrame):
         super().__init__(parent)
         self.setProperty("kind", "segments")
         self.setAccessibleName(name)
-        self.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
+        self.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Fixed)
         row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(0)

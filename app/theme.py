@@ -289,8 +289,8 @@ QMenu::item:disabled { color: @ink3; }
 QMenu::separator { height: 1px; background: @line; margin: 4px 8px; }
 QToolTip { background: @chrome; color: @ink; border: 1px solid @line2; padding: 3px 6px; }
 QLineEdit, QComboBox, QPlainTextEdit { background: @field; color: @ink; border: 1px solid @line2;
-  border-radius: 4px; padding: 2px 7px; min-height: 22px;
-  selection-background-color: @accent; selection-color: @on_accent; }
+  border-radius: 4px; padding: 2px 7px; min-height: 22px; }
+QLineEdit, QPlainTextEdit { selection-background-color: @accent; selection-color: @on_accent; }
 QLineEdit:focus, QComboBox:focus { border: 2px solid @accent; padding: 1px 6px; }
 QLineEdit:disabled, QComboBox:disabled { color: @ink3; background: @panel; }
 QLineEdit[bad="true"] { border: 2px solid @warn; padding: 1px 6px; }
@@ -302,6 +302,8 @@ QComboBox::drop-down { border: none; width: 24px; }
 QComboBox::down-arrow { image: url(@chevron); width: 12px; height: 12px; }
 QComboBox QAbstractItemView { background: @field; color: @ink; border: 1px solid @line2;
   selection-background-color: @accent_wash; selection-color: @ink; outline: none; }
+QComboBox QAbstractItemView::item { min-height: 26px; padding: 0px 6px; }
+QComboBox QAbstractItemView::item:selected { background: @accent_wash; color: @ink; }
 QPushButton { background: @panel; color: @ink; border: 1px solid @line2; border-radius: 4px;
   padding: 4px 12px; min-height: 22px; }
 QPushButton:hover { background: @hover; }
@@ -311,9 +313,9 @@ QPushButton[kind="primary"], QPushButton:default { background: @accent; color: @
   border: 1px solid @accent; }
 QPushButton[kind="primary"]:focus, QPushButton:default:focus { border: 2px solid @ink; }
 QPushButton[kind="link"] { background: transparent; border: 1px solid transparent;
-  color: @accent; padding: 2px 4px; text-align: left; min-height: 18px; }
+  color: @accent; padding: 2px 4px 2px 0px; text-align: left; min-height: 18px; }
 QPushButton[kind="link"]:hover { text-decoration: underline; }
-QPushButton[kind="link"]:focus { border: 2px solid @accent; padding: 1px 3px; }
+QPushButton[kind="link"]:focus { border: 2px solid @accent; padding: 1px 3px 1px 0px; }
 QPushButton[kind="name"] { background: transparent; border: 1px solid transparent; color: @ink2;
   padding: 1px 8px; margin: 1px 8px 1px 0px; min-height: 18px;
   text-align: right; }

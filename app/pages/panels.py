@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QKeyEvent
+from PySide6.QtGui import QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import (
     QCheckBox,
     QFrame,
@@ -35,7 +35,7 @@ from core.project import Project
 from core.texts import _
 
 ZOOM_STEP = 1.25
-SHOW = ("rings", "rows", "outline")
+SNAP_FROM, SIZES_FROM = 1180, 1080
 
 
 def upright(parent: QWidget | None = None) -> QFrame:
@@ -165,8 +165,11 @@ class PanelsPage(QWidget):
         row.addWidget(self.zoom)
         row.addWidget(action_button(self._actions["view.zoom_in"]))
         row.addSpacing(4)
-        for action_id in ("view.true_size", "view.fit"):
-            row.addWidget(action_button(self._actions[action_id]))
+        self._sizes = tuple(
+            action_button(self._actions[key]) for key in ("view.true_size", "view.fit")
+        )
+        for button in self._sizes:
+            row.addWidget(button)
         column.addWidget(bar)
         line = QFrame()
         line.setProperty("kind", "rule")
@@ -174,6 +177,13 @@ class PanelsPage(QWidget):
         column.addWidget(line)
         column.addWidget(self.canvas, 1)
         return middle
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """In a narrow window, what the View menu also offers gives way."""
+        super().resizeEvent(event)
+        self.snap.setVisible(self.width() >= SNAP_FROM)
+        for button in self._sizes:
+            button.setVisible(self.width() >= SIZES_FROM)
 
     # --- following -----------------------------------------------------------------------------
 
