@@ -330,11 +330,16 @@ def sites(fill: Fill, box: tuple[float, float, float, float] | None = None) -> S
         first = np.ceil(np.where(met, low, 0.0)).astype(np.int64)
         count = np.where(met, np.floor(np.where(met, high, -1.0)).astype(np.int64) - first + 1, 0)
         count = np.maximum(count, 0)
-    which, i = counted_out(first, count)
-    place = fill.place[which]
+    i = np.arange(int(count.sum()), dtype=np.float64)
+    i -= np.repeat((np.cumsum(count) - count).astype(np.float64), count)
+    start = fill.place[:, :2] + first[:, None] * fill.place[:, 2:]
+    x_mm, y_mm = (
+        np.repeat(start[:, axis], count) + i * np.repeat(fill.place[:, axis + 2], count)
+        for axis in (0, 1)
+    )
     return Sites(
-        place[:, 0] + i * place[:, 2],
-        place[:, 1] + i * place[:, 3],
-        fill.runs[which, 0].astype(np.int8),
-        fill.runs[which, 2].astype(np.int8),
+        x_mm,
+        y_mm,
+        np.repeat(fill.runs[:, 0].astype(np.int8), count),
+        np.repeat(fill.runs[:, 2].astype(np.int8), count),
     )
