@@ -128,12 +128,13 @@ def test_a_ring_below_the_limit_is_an_answer_in_json_and_a_refusal_in_words(answ
 
 
 def test_ring_and_pitch_in_words(run):
-    status, out, _err = run("ring", "--wire", "1.6mm", "--mandrel", "8mm", "--metal", "copper")
-    assert status == 0
-    assert "Inner ÷ wire" in out
-    status, out, _err = run("pitch", "--wire", "1.6mm", "--inner", "8mm")
-    assert status == 0
-    assert "Limit of the weave" in out
+    for arguments, words in (
+        (("ring", "--wire", "1.6mm", "--mandrel", "8mm", "--metal", "copper"), "Inner ÷ wire"),
+        (("pitch", "--wire", "1.6mm", "--inner", "8mm"), "Limit of the weave"),
+    ):
+        status, out, _err = run(*arguments)
+        assert status == 0
+        assert words in out
 
 
 # --- tally, plan, compare ---------------------------------------------------------------------
@@ -387,13 +388,13 @@ def test_never_a_traceback(monkeypatch, costume, arguments):
 # --- without Qt, without a display ------------------------------------------------------------
 
 
-def started(*arguments, code="sys.exit(main(sys.argv[1:]))", **environment):
+def started(*arguments, code="sys.exit(main(sys.argv[1:]))", stdout=subprocess.PIPE, **more):
     """Runs the command line in a process of its own, without any display unless one is given."""
     gone = ("DISPLAY", "WAYLAND_DISPLAY", "QT_QPA_PLATFORM", "PYTHONIOENCODING")
-    env = {k: v for k, v in os.environ.items() if k not in gone} | environment
     return subprocess.run(
         [sys.executable, "-c", f"import sys; from app.cli import main; {code}", *arguments],
-        cwd=ROOT, env=env, capture_output=True, text=True, encoding="utf-8", timeout=120,
+        cwd=ROOT, env={k: v for k, v in os.environ.items() if k not in gone} | more,
+        stdout=stdout, stderr=subprocess.PIPE, encoding="utf-8", timeout=120,
     )  # fmt: skip
 
 
@@ -475,10 +476,7 @@ def test_a_terminal_without_the_signs(costume):
 def test_a_reader_that_has_gone(costume):
     reader, writer = os.pipe()
     os.close(reader)
-    done = subprocess.run(
-        [sys.executable, "-m", "app.cli", "tally", costume],
-        cwd=ROOT, stdout=writer, stderr=subprocess.PIPE, text=True, timeout=120,
-    )  # fmt: skip
+    done = started("tally", costume, stdout=writer, PYTHONUNBUFFERED="")
     os.close(writer)
     assert done.stderr == ""
     assert done.returncode == 1
