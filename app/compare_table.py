@@ -302,6 +302,7 @@ class CompareHeader(QHeaderView):
         self.setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
         self.setMinimumSectionSize(30)
         self.setFixedHeight(HEAD_PX)
+        self.setAccessibleName(_("Heads of the comparison"))
         # The window's sheet pads heads, which would shift them off their columns.
         self.setStyleSheet("QHeaderView { padding: 0px; }")
 

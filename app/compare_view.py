@@ -27,6 +27,7 @@ from app.segment import Segment
 from app.swatch import SwatchView
 from core.compare import MEASURES, Column, compare, scope_panels
 from core.errors import RingloftError
+from core.tally import lay_names
 from core.texts import _
 
 MM_PER_IN = 25.4
@@ -360,7 +361,7 @@ class CompareView(QWidget):
         if trouble:
             return
         first, panels = self.columns[0], scope_panels(project, self.panel_id)
-        self.subtitle.setText(f"{_(first.weave.name)}, {lay_name(first.lay.kind)}")
+        self.subtitle.setText(f"{_(first.weave.name)}, {lay_names()[first.lay.kind]}")
         for at, card in enumerate(self.cards):
             card.setVisible(at < len(self.columns))
             if at < len(self.columns):
@@ -457,14 +458,3 @@ class CompareView(QWidget):
     def _explain(self, measure: str) -> None:
         lines = how_measure(measure, self.columns, self.bench.project)
         explain(self.table, measure_names()[measure], lines)
-
-
-def lay_name(kind: str) -> str:
-    """A lay in words."""
-    return {
-        "laid": _("laid"),
-        "spread": _("spread"),
-        "along": _("drawn along"),
-        "across": _("drawn across"),
-        "swatch": _("as measured on a swatch"),
-    }[kind]
