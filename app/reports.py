@@ -285,10 +285,16 @@ def plan_text(project: Project, result: Estimate) -> str:
                 spool=format_wire_length(need.spool_mm, project.unit),
                 cost=cost,
             ),
-            _("  wind  {coils} coils of {turns} turns; feed {feed} of wire for each").format(
+            ngettext(
+                "  wind  {coils} coil, {turns} turns at most; feed {last} of wire",
+                "  wind  {coils} coils of {turns} turns; feed {feed} of wire for each, {last} for"
+                " the last",
+                plan.coils,
+            ).format(
                 coils=plan.coils,
                 turns=plan.turns,
                 feed=format_wire_length(plan.feed_mm, project.unit),
+                last=format_wire_length(plan.last_feed_mm, project.unit),
             ),
             _("  cut   {per} rings from a coil: {rings} to weave and {spare} spare").format(
                 per=plan.rings_per_coil,
