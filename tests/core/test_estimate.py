@@ -28,7 +28,7 @@ from core.project import Project
 from core.ring import RingSpec, Spool, resolve
 from core.weave.lay import Lay, solve_lay
 from core.wire import gauge_mm, metal
-from tests.core.costumes import BRASS, STEEL, small_costume
+from tests.core.costumes import BRASS, STEEL, projects, small_costume
 from tests.core.shapes import WEAVE, rectangle
 
 MEASURED = replace(STEEL, mandrel_mm=None, inner_measured_mm=8.0)
@@ -251,6 +251,21 @@ def test_errors_name_the_panel_or_the_ring():
     short = replace(STEEL, spool=Spool(100.0))
     with pytest.raises(BadValue, match=r"^Steel 1\.6: One spool of 0\.1 m is shorter"):
         estimate(replace(project, rings=(short, BRASS)))
+
+
+@given(projects())
+def test_any_costume_a_file_may_hold_counts_or_says_why(project):
+    for panel in project.panels:
+        try:
+            panel_estimate(project, panel)
+        except RingloftError as error:
+            assert panel.name in error.where
+    try:
+        result = estimate(project)
+    except RingloftError as error:
+        assert "\n" not in str(error)
+    else:
+        assert result.totals.rings >= 0
 
 
 # --- hours ------------------------------------------------------------------------------------
