@@ -303,7 +303,9 @@ class Bench(QObject):
                 self._slots.append(rest[0] if rest else self._new_trial(self._slots[0]))
 
     def _follow(self) -> None:
-        self._settle()
+        # A drag on the drawing changes no ring; the bench looks again when it ends.
+        if not self._document.previewing:
+            self._settle()
 
     def _selected(self) -> None:
         self.changed.emit()

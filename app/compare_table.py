@@ -17,6 +17,7 @@ from PySide6.QtGui import QFontMetrics, QKeyEvent, QPainter, QPen, QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QHeaderView,
+    QSizePolicy,
     QStyledItemDelegate,
     QStyleOptionViewItem,
     QTableView,
@@ -34,6 +35,8 @@ from core.texts import _
 Index = QModelIndex | QPersistentModelIndex
 TEXT_INSET = 6
 HEAD_PX = 25
+LOWEST_ROW, TALLEST_ROW = 17, 30
+LEAST_WIDTH, LEAST_BAR = 400, 72
 ALIKE = 0.03
 """Ratios nearer to 1 than this are not worth a word in the verdict."""
 
@@ -340,39 +343,43 @@ class CompareTable(QTableView):
         self.setTabKeyNavigation(False)
         self.setShowGrid(False)
         self.verticalHeader().hide()
-        self.verticalHeader().setMinimumSectionSize(18)
+        self.verticalHeader().setMinimumSectionSize(LOWEST_ROW)
         self.setHorizontalHeader(CompareHeader(self))
-        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
+        self.setMinimumSize(LEAST_WIDTH, HEAD_PX + LOWEST_ROW * len(MEASURES))
+        self.setMaximumHeight(HEAD_PX + TALLEST_ROW * len(MEASURES))
         self.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.clicked.connect(lambda index: index.column() or self._ask(index.row()))
-        self.row_px = 26
 
     def _ask(self, row: int) -> None:
         if 0 <= row < len(MEASURES):
             self.asked.emit(MEASURES[row])
 
-    def set_row_px(self, px: int) -> None:
-        """Rows give way in a low window."""
-        self.row_px = px
-        self.fit()
-
     def fit(self) -> None:
-        """Columns share the width; the height holds every row."""
+        """Rows share the height and columns the width; too narrow, the table scrolls sideways."""
         model = self.compare_model
-        self.verticalHeader().setDefaultSectionSize(self.row_px)
-        self.setFixedHeight(HEAD_PX + self.row_px * len(MEASURES))
+        room = self.viewport()
+        px = room.height() // len(MEASURES)
+        self.verticalHeader().setDefaultSectionSize(min(max(px, LOWEST_ROW), TALLEST_ROW))
         columns = model.columnCount()
         if not columns:
             return
         metrics = QFontMetrics(look.font(_px(model)))
-        names = max(metrics.horizontalAdvance(name) for name in measure_names().values()) + 14
-        rest = self.viewport().width() - names
-        # Ratios need less room than values; bars take what a value takes.
-        shares = [0.0, *(0.72 if "÷" in head else 1.0 for head in model.heads()[1:])]
-        for at, share in enumerate(shares[1:], start=1):
-            self.setColumnWidth(at, math.floor(rest * share / sum(shares)))
-        used = sum(self.columnWidth(at) for at in range(1, columns))
-        self.setColumnWidth(0, self.viewport().width() - used)
+        bold = QFontMetrics(look.font(_px(model), bold=True))
+        needs = []
+        for at, head in enumerate(model.heads()):
+            texts = [str(model.index(row, at).data()) for row in range(model.rowCount())]
+            widest = max(metrics.horizontalAdvance(text) for text in texts)
+            needs.append(max(widest, bold.horizontalAdvance(head)) + 2 * TEXT_INSET)
+        if model.with_bars:
+            needs[-1] = LEAST_BAR
+        spare = max(room.width() - sum(needs), 0)
+        # Ratios need no more room than they have.
+        shares = [0 if "÷" in head else 1 for head in model.heads()]
+        widths = [n + spare * s // sum(shares) for n, s in zip(needs, shares, strict=True)]
+        widths[0] += max(room.width() - sum(widths), 0)
+        for at, width in enumerate(widths):
+            self.setColumnWidth(at, width)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Enter explains the current row."""

@@ -25,7 +25,7 @@ from app.reports import measure_names
 from app.ring_list import badge
 from app.segment import Segment
 from app.swatch import SwatchView
-from core.compare import MEASURES, Column, compare, scope_panels
+from core.compare import Column, compare, scope_panels
 from core.errors import RingloftError
 from core.tally import lay_names
 from core.texts import _
@@ -237,8 +237,9 @@ class CompareView(QWidget):
         row = QHBoxLayout(self.body)
         row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(24)
-        row.addLayout(self._swatches(), 1)
-        row.addLayout(self._numbers())
+        row.addLayout(self._swatches(), 53)
+        row.addLayout(self._numbers(), 47)
+        self._sides = row
         column.addWidget(self.body, 1)
         self._filler = QWidget()
         column.addWidget(self._filler, 1)
@@ -295,7 +296,7 @@ class CompareView(QWidget):
         column.setSpacing(6)
         self.table = CompareTable()
         self.table.asked.connect(self._explain)
-        column.addWidget(self.table)
+        column.addWidget(self.table, 1)
         self.note = QLabel(_("Hours are common practice, no source; not yet your pace."))
         self.note.setProperty("kind", "note")
         self.note.setFont(look.font(look.PX_LABEL))
@@ -317,7 +318,7 @@ class CompareView(QWidget):
             foot.addWidget(button)
             self.use.append(button)
         column.addLayout(foot)
-        column.addStretch(1)
+        column.addStretch(0)
         return column
 
     # --- following -----------------------------------------------------------------------------
@@ -371,7 +372,11 @@ class CompareView(QWidget):
         self._grid.setRowStretch(1, 1 if len(self.columns) > 2 else 0)
         self.bar.put(project.unit)
         self.table.compare_model.put(self.columns, project)
-        self._fit()
+        # With more rings the numbers need more room, and the swatches less.
+        share = {2: 47, 3: 57, 4: 64}[len(self.columns)]
+        self._sides.setStretch(0, 100 - share)
+        self._sides.setStretch(1, share)
+        self.table.fit()
         self._say(verdict(self.columns, project))
         self._name_buttons()
 
@@ -413,17 +418,6 @@ class CompareView(QWidget):
                 button.setToolTip(str(column.problem))
             else:
                 button.setToolTip(_("Woven from this ring already") if used else full)
-
-    def _fit(self) -> None:
-        many = len(self.columns) > 2
-        self.table.setFixedWidth(max(430, round(self.width() * (0.585 if many else 0.47))))
-        self.table.set_row_px(max(20, min(30, (self.height() - 232) // len(MEASURES))))
-
-    def resizeEvent(self, event: QResizeEvent) -> None:
-        """The table takes its share; swatches stay at true scale and are cropped."""
-        super().resizeEvent(event)
-        if self.columns:
-            self._fit()
 
     # --- what the maker does -------------------------------------------------------------------
 

@@ -371,6 +371,7 @@ def test_nothing_is_clipped(shell, page, size, unit, qtbot):
                 assert metrics.horizontalAdvance(text) * (1 if count == 2 else 12 / 13) <= (
                     table.columnWidth(at) - 8
                 ), (count, text)
+        assert table.horizontalScrollBar().maximum() == 0
         assert table.rowHeight(0) * model.rowCount() <= table.viewport().height()
         assert page.compare.verdict.geometry().bottom() <= page.compare.body.height()
         for button in page.compare.use[: count - 1]:
