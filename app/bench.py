@@ -10,7 +10,6 @@ from PySide6.QtCore import QObject, Signal
 
 from app.document import Document
 from app.figures import split_unit
-from app.ring_form import RingForm
 from app.starter import first_ring
 from core import edits, units
 from core.errors import RingloftError
@@ -49,6 +48,11 @@ def metal_look(spec: RingSpec) -> str:
     return found.look if found else "steel"
 
 
+def trial_name(spec: RingSpec) -> str:
+    """What a ring is called until the maker names it."""
+    return _("{metal} ⌀{wire:.2f}").format(metal=metal_name(spec), wire=spec.wire_mm)
+
+
 def beside(spec: RingSpec, ring_id: int) -> RingSpec:
     """A ring to compare with another: the same rod, the next thinner wire that makes a ring."""
     thinner = [mm for mm in reversed(R20_MM) if mm < spec.wire_mm - 1e-9]
@@ -62,7 +66,7 @@ def beside(spec: RingSpec, ring_id: int) -> RingSpec:
             resolve(made)
         except RingloftError:
             continue
-        return replace(made, name=RingForm.default_name(made))
+        return replace(made, name=trial_name(made))
     return replace(spec, id=ring_id)
 
 
@@ -173,8 +177,8 @@ class Bench(QObject):
             self._document.apply(edits.set_ring(spec), _("change the ring"), key)
             return
         old = self._trials[spec.id]
-        if spec.name == RingForm.default_name(old):
-            spec = replace(spec, name=RingForm.default_name(spec))
+        if spec.name == trial_name(old):
+            spec = replace(spec, name=trial_name(spec))
         self._trials[spec.id] = spec
         self._settle()
 

@@ -184,6 +184,11 @@ class RingsPage(QWidget):
         title.setProperty("kind", "section")
         head.addWidget(title)
         head.addStretch(1)
+        self.keep = QPushButton(_("Add it to the costume"))
+        self.keep.setAccessibleName(_("Add the compared ring to the costume"))
+        self.keep.setFixedHeight(look.CONTROL_HEIGHT + 2)
+        self.keep.clicked.connect(self._keep)
+        head.addWidget(self.keep)
         self.add, self.remove = QToolButton(), QToolButton()
         for button, name in (
             (self.add, _("Add a ring to the costume")), (self.remove, _("Remove the ring")),
@@ -205,7 +210,7 @@ class RingsPage(QWidget):
         inner = QWidget()
         inner.setProperty("kind", "panel")
         self._column = QVBoxLayout(inner)
-        self._column.setContentsMargins(16, 8, 16, 12)
+        self._column.setContentsMargins(16, 6, 16, 6)
         self._column.setSpacing(8)
         self._fill_column()
         area.setWidget(inner)
@@ -214,15 +219,11 @@ class RingsPage(QWidget):
 
     def _fill_column(self) -> None:
         column = self._column
-        self.keep = QPushButton(_("Add it to the costume"))
-        self.keep.setAccessibleName(_("Add the compared ring to the costume"))
-        self.keep.clicked.connect(self._keep)
-        column.addWidget(self.keep)
         self.none = QLabel(_("There is no ring yet. Press + to add one."))
         self.none.setProperty("kind", "note")
         self.none.setWordWrap(True)
         column.addWidget(self.none)
-        self.form = RingForm(first_ring())
+        self.form = RingForm(first_ring(), currency=self._document.project.currency)
         # The read-outs below say the same, and more.
         self.form.ratio.hide()
         self.form.facts.hide()
