@@ -11,7 +11,15 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 from PySide6.QtCore import QEvent, QRect, Qt, Signal
-from PySide6.QtGui import QFocusEvent, QFontMetrics, QKeyEvent, QPainter, QPaintEvent, QWheelEvent
+from PySide6.QtGui import (
+    QFocusEvent,
+    QFontMetrics,
+    QKeyEvent,
+    QKeySequence,
+    QPainter,
+    QPaintEvent,
+    QWheelEvent,
+)
 from PySide6.QtWidgets import (
     QComboBox,
     QLineEdit,
@@ -157,6 +165,21 @@ class TextField(QLineEdit):
         """Show the last good text."""
         self.setText(self._kept)
         self.set_bad(False)
+
+    def event(self, event: QEvent) -> bool:
+        """Undo and redo belong to the costume unless something is being typed."""
+        if (
+            isinstance(event, QKeyEvent)
+            and event.type() == QEvent.Type.ShortcutOverride
+            and self.text() == self._kept
+            and (
+                event.matches(QKeySequence.StandardKey.Undo)
+                or event.matches(QKeySequence.StandardKey.Redo)
+            )
+        ):
+            event.ignore()
+            return False
+        return super().event(event)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Esc restores what stood there."""

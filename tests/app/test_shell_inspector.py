@@ -335,3 +335,11 @@ def test_an_optional_field_may_be_emptied_and_another_may_not(qtbot):
         field.clear()
         QTest.keyClick(field, Qt.Key.Key_Return)
         assert (seen, len(refused)) == (([None], 0) if optional else ([], 1))
+
+
+def test_undo_right_after_enter_in_a_field_undoes_the_edit(shell):
+    before = shell.panel.grain_deg
+    shell.write(shell.body.grain, "30")
+    assert shell.panel.grain_deg == 30
+    QTest.keyClick(shell.body.grain, Qt.Key.Key_Z, Qt.KeyboardModifier.ControlModifier)
+    assert shell.panel.grain_deg == before
