@@ -13,8 +13,8 @@ from typing import Literal
 from PySide6.QtGui import QAction, QActionGroup, QKeySequence
 from PySide6.QtWidgets import QMenu, QWidget
 
-from app import icons
 from app import theme as look
+from app.widgets import icons
 from core.texts import _
 
 Menu = Literal["file", "edit", "view", "panel", "ring", "help"]
@@ -31,7 +31,7 @@ class Action:
         slot: dotted path from the main window; called without arguments, or with True or False
             when `group` is "" and the action is checkable.
         shortcut: portable key sequence, "" for none.
-        icon: name in `app.icons`, "" for none.
+        icon: name in `app.widgets.icons`, "" for none.
         when: when it can be done.
         checkable: shows a state.
         group: actions of one group exclude each other.
@@ -80,54 +80,149 @@ def table() -> tuple[Action, ...]:
         Action("file.quit", _("Quit"), "close", "Ctrl+Q", apart=True),
         Action("edit.undo", _("Undo"), "document.undo_stack.undo", "Ctrl+Z", "undo", "undo"),
         Action("edit.redo", _("Redo"), "document.undo_stack.redo", "Ctrl+Shift+Z", "redo", "redo"),
-        Action("edit.novice", _("Count as a novice"), "counting.novice", "", "", "always", True,
-               "practice", True),
-        Action("edit.practised", _("Count as a practised maker"), "counting.practised", "", "",
-               "always", True, "practice"),
+        Action(
+            "edit.novice",
+            _("Count as a novice"),
+            "counting.novice",
+            "",
+            "",
+            "always",
+            True,
+            "practice",
+            True,
+        ),
+        Action(
+            "edit.practised",
+            _("Count as a practised maker"),
+            "counting.practised",
+            "",
+            "",
+            "always",
+            True,
+            "practice",
+        ),
         Action("edit.spare", _("Spare rings…"), "counting.ask_spare"),
-        Action("view.rings", _("Show rings"), "panels.show_rings", "Ctrl+Shift+1", "",
-               "panels_page", True, "show"),
-        Action("view.rows", _("Show rows"), "panels.show_rows", "Ctrl+Shift+2", "",
-               "panels_page", True, "show"),
-        Action("view.outline", _("Show the outline alone"), "panels.show_outline",
-               "Ctrl+Shift+3", "", "panels_page", True, "show"),
-        Action("view.snap", _("Snap to the grid"), "panels.set_snap", "Ctrl+G", "",
-               "panels_page", True),
-        Action("view.zoom_in", _("Zoom in"), "panels.zoom_in", "Ctrl++", "add", "panels_page",
-               apart=True),
-        Action("view.zoom_out", _("Zoom out"), "panels.zoom_out", "Ctrl+-", "remove",
-               "panels_page"),
-        Action("view.true_size", _("True size"), "panels.true_size", "Ctrl+0", "true-size",
-               "panels_page"),
+        Action(
+            "view.rings",
+            _("Show rings"),
+            "panels.show_rings",
+            "Ctrl+Shift+1",
+            "",
+            "panels_page",
+            True,
+            "show",
+        ),
+        Action(
+            "view.rows",
+            _("Show rows"),
+            "panels.show_rows",
+            "Ctrl+Shift+2",
+            "",
+            "panels_page",
+            True,
+            "show",
+        ),
+        Action(
+            "view.outline",
+            _("Show the outline alone"),
+            "panels.show_outline",
+            "Ctrl+Shift+3",
+            "",
+            "panels_page",
+            True,
+            "show",
+        ),
+        Action(
+            "view.snap", _("Snap to the grid"), "panels.set_snap", "Ctrl+G", "", "panels_page", True
+        ),
+        Action(
+            "view.zoom_in",
+            _("Zoom in"),
+            "panels.zoom_in",
+            "Ctrl++",
+            "add",
+            "panels_page",
+            apart=True,
+        ),
+        Action(
+            "view.zoom_out", _("Zoom out"), "panels.zoom_out", "Ctrl+-", "remove", "panels_page"
+        ),
+        Action(
+            "view.true_size",
+            _("True size"),
+            "panels.true_size",
+            "Ctrl+0",
+            "true-size",
+            "panels_page",
+        ),
         Action("view.fit", _("Fit the panel"), "panels.fit", "Ctrl+9", "fit", "panels_page"),
         Action("view.mm", _("Millimetres"), "use_mm", "", "", "always", True, "unit", True),
         Action("view.in", _("Inches"), "use_in", "", "", "always", True, "unit"),
-        Action("view.system", _("Light or dark as the system"), "use_system_theme", "", "",
-               "always", True, "theme", True),
+        Action(
+            "view.system",
+            _("Light or dark as the system"),
+            "use_system_theme",
+            "",
+            "",
+            "always",
+            True,
+            "theme",
+            True,
+        ),
         Action("view.light", _("Light"), "use_light_theme", "", "", "always", True, "theme"),
         Action("view.dark", _("Dark"), "use_dark_theme", "", "", "always", True, "theme"),
         Action("view.next", _("Next part of the window"), "next_part", "F6", apart=True),
         Action("view.previous", _("Previous part of the window"), "previous_part", "Shift+F6"),
-        Action("panel.select", _("Select and move"), "panels.select_tool", "V", "select",
-               "panels_page", True, "tool"),
-        Action("panel.outline", _("Draw a panel’s outline"), "panels.outline_tool", "O", "outline",
-               "panels_page", True, "tool"),
-        Action("panel.hole", _("Cut a hole"), "panels.hole_tool", "H", "hole", "canvas", True,
-               "tool"),
-        Action("panel.rectangle", _("Add a rectangle"), "panels.add_rectangle", "Ctrl+Shift+N",
-               apart=True),
-        Action("panel.duplicate", _("Duplicate the panel"), "panels.duplicate", "Ctrl+D", "copy",
-               panel),
-        Action("panel.rename", _("Rename the panel"), "panels.rename", "Ctrl+F2", "rename",
-               "canvas"),
-        Action("panel.delete", _("Delete the panel"), "panels.delete", "Ctrl+Del", "delete",
-               panel),
-        Action("panel.centre_ring", _("Centre on a ring"), "panels.centre_ring", when=panel,
-               apart=True),
-        Action("panel.centre_gap", _("Centre between two rings"), "panels.centre_gap",
-               when=panel),
-        Action("panel.explain", _("How the count came about"), "explain_panel", "F1", "info",
-               panel, apart=True),
+        Action(
+            "panel.select",
+            _("Select and move"),
+            "panels.select_tool",
+            "V",
+            "select",
+            "panels_page",
+            True,
+            "tool",
+        ),
+        Action(
+            "panel.outline",
+            _("Draw a panel’s outline"),
+            "panels.outline_tool",
+            "O",
+            "outline",
+            "panels_page",
+            True,
+            "tool",
+        ),
+        Action(
+            "panel.hole", _("Cut a hole"), "panels.hole_tool", "H", "hole", "canvas", True, "tool"
+        ),
+        Action(
+            "panel.rectangle",
+            _("Add a rectangle"),
+            "panels.add_rectangle",
+            "Ctrl+Shift+N",
+            apart=True,
+        ),
+        Action(
+            "panel.duplicate", _("Duplicate the panel"), "panels.duplicate", "Ctrl+D", "copy", panel
+        ),
+        Action(
+            "panel.rename", _("Rename the panel"), "panels.rename", "Ctrl+F2", "rename", "canvas"
+        ),
+        Action("panel.delete", _("Delete the panel"), "panels.delete", "Ctrl+Del", "delete", panel),
+        Action(
+            "panel.centre_ring", _("Centre on a ring"), "panels.centre_ring", when=panel, apart=True
+        ),
+        Action("panel.centre_gap", _("Centre between two rings"), "panels.centre_gap", when=panel),
+        Action(
+            "panel.explain",
+            _("How the count came about"),
+            "explain_panel",
+            "F1",
+            "info",
+            panel,
+            apart=True,
+        ),
         Action("ring.new", _("New ring…"), "panels.new_ring", "Ctrl+R", "ring", "canvas"),
         Action("help.keys", _("Keys"), "show_keys", "Ctrl+F1"),
         Action("help.costume", _("How the costume’s numbers came about"), "explain_costume"),

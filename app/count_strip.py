@@ -11,7 +11,6 @@ from PySide6.QtWidgets import QAbstractButton, QHBoxLayout, QLabel, QVBoxLayout,
 
 from app import theme as look
 from app.document import Document
-from app.explain import explain
 from app.figures import (
     Unknown,
     costume_figures,
@@ -22,7 +21,8 @@ from app.figures import (
     panel_figures,
     split_unit,
 )
-from app.segment import Segment
+from app.widgets.explain import explain
+from app.widgets.segment import Segment
 from core import units
 from core.errors import RingloftError
 from core.estimate import ring_estimate

@@ -57,8 +57,10 @@ class Files(QObject):
         """Whether what is on screen is on disk, too."""
         document = self._document
         if document.dirty:
-            return _("Not saved: {what}").format(what=self._latest()) if self._latest() else _(
-                "Not saved"
+            return (
+                _("Not saved: {what}").format(what=self._latest())
+                if self._latest()
+                else _("Not saved")
             )
         if document.path is None:
             return _("Nothing to save yet")

@@ -21,7 +21,7 @@ from PySide6.QtWidgets import (
 )
 
 from app import theme as look
-from app.segment import Segment
+from app.widgets.segment import Segment
 from core.texts import _
 
 HEIGHT = 44

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import importlib.util
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -25,12 +24,13 @@ from app import theme as look
 from app.count_strip import CountStrip
 from app.counting import Counting
 from app.document import Document
-from app.explain import explain
 from app.figures import how_costume, how_panel
 from app.files import Files, sample_files
 from app.header import Header
 from app.messages import Remarks
 from app.pages.panels import PanelsPage
+from app.pages.rings import RingsPage
+from app.widgets.explain import explain
 from core import edits
 from core.project import Unit
 from core.texts import _
@@ -86,12 +86,10 @@ class MainWindow(QMainWindow):
     # --- building ------------------------------------------------------------------------------
 
     def _make_pages(self) -> tuple[Page, ...]:
-        pages = [Page("panels", _("Panels"), self.panels)]
-        if importlib.util.find_spec("app.pages.rings") is not None:
-            from app.pages.rings import RingsPage
-
-            pages.append(Page("rings", _("Rings"), RingsPage(self.document, self.hub)))
-        return tuple(pages)
+        return (
+            Page("panels", _("Panels"), self.panels),
+            Page("rings", _("Rings"), RingsPage(self.document, self.hub)),
+        )
 
     def _build(self) -> None:
         centre = QWidget()

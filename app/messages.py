@@ -58,9 +58,7 @@ def ask(parent: QWidget | None, question: Question) -> str | None:
             parent, question.title, question.text, f"{files};;{everything}"
         )
     else:
-        found, _filter = QFileDialog.getSaveFileName(
-            parent, question.title, question.text, files
-        )
+        found, _filter = QFileDialog.getSaveFileName(parent, question.title, question.text, files)
         if found and not Path(found).suffix:
             found += SUFFIX
     return found or None

@@ -64,9 +64,7 @@ RECENT_KEPT = 8
 
 
 def _store() -> QSettings:
-    return QSettings(
-        QSettings.Format.IniFormat, QSettings.Scope.UserScope, "Ringloft", "ringloft"
-    )
+    return QSettings(QSettings.Format.IniFormat, QSettings.Scope.UserScope, "Ringloft", "ringloft")
 
 
 def get(key: str) -> Any:  # noqa: ANN401

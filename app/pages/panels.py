@@ -19,15 +19,15 @@ from PySide6.QtWidgets import (
 from app import settings
 from app import theme as look
 from app.actions import ActionSet
-from app.canvas import Canvas
+from app.canvas.canvas import Canvas
 from app.document import Document
 from app.figures import Unknown, panel_figures
 from app.header import action_button
-from app.inspector import Inspector
 from app.messages import Remarks
-from app.panel_list import PanelList
-from app.segment import Segment
+from app.pages.inspector import Inspector
+from app.pages.panel_list import PanelList
 from app.starter import first_ring, free_name, rectangle
+from app.widgets.segment import Segment
 from core import edits
 from core.errors import RingloftError
 from core.outline import polygon

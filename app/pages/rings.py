@@ -16,17 +16,17 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app import icons
 from app import theme as look
-from app.bench import Bench
-from app.can_make import CanMake
-from app.compare_view import CompareView
 from app.document import Document
-from app.explain import explain
+from app.pages.bench import Bench
+from app.pages.can_make import CanMake
+from app.pages.compare_view import CompareView
 from app.pages.panels import upright
-from app.ring_form import RingForm
-from app.ring_list import RingList
+from app.pages.ring_form import RingForm
+from app.pages.ring_list import RingList
 from app.starter import first_ring
+from app.widgets import icons
+from app.widgets.explain import explain
 from core import units
 from core.errors import RingloftError
 from core.ring import Ring, RingSpec, resolve

@@ -86,8 +86,13 @@ class Circles:
 
 
 def leaning_rows(
-    weave: Weave, along: float | Floats, across: float | Floats, lean_rad: float | Floats,
-    radius: float, rows: NDArray[np.int64], sites: NDArray[np.int64],
+    weave: Weave,
+    along: float | Floats,
+    across: float | Floats,
+    lean_rad: float | Floats,
+    radius: float,
+    rows: NDArray[np.int64],
+    sites: NDArray[np.int64],
 ) -> Circles:
     """Place rings of one size that lean about the axis across their rows.
 
@@ -112,8 +117,13 @@ def leaning_rows(
 
 Placing = Callable[
     [
-        Weave, float | Floats, float | Floats, float | Floats, float,
-        NDArray[np.int64], NDArray[np.int64],
+        Weave,
+        float | Floats,
+        float | Floats,
+        float | Floats,
+        float,
+        NDArray[np.int64],
+        NDArray[np.int64],
     ],
     Circles,
 ]

@@ -164,9 +164,7 @@ def pairs(weave: Weave, reach_rows: int, reach_sites: int) -> tuple[tuple[int, i
 
 
 @lru_cache(maxsize=64)
-def unlike_pairs(
-    weave: Weave, rows: int = 6, sites: int = 4
-) -> tuple[tuple[int, int, int], ...]:
+def unlike_pairs(weave: Weave, rows: int = 6, sites: int = 4) -> tuple[tuple[int, int, int], ...]:
     """One of each set of `pairs` that are alike by symmetry.
 
     Alike means equal distances in three arbitrary states; found by number so that no weave needs
@@ -182,17 +180,19 @@ def unlike_pairs(
 
 
 def place_pairs(
-    weave: Weave, which: tuple[tuple[int, int, int], ...],
-    along: float | Floats, across: float | Floats, lean_rad: float | Floats, radius: float,
+    weave: Weave,
+    which: tuple[tuple[int, int, int], ...],
+    along: float | Floats,
+    across: float | Floats,
+    lean_rad: float | Floats,
+    radius: float,
 ) -> tuple[Circles, Circles]:
     """The two rings of every pair in `which`; the unknowns may differ from pair to pair."""
     table = np.array(which, dtype=np.int64).reshape(-1, 3)
     place = FAMILIES[weave.family]
     zero = np.zeros(len(table), dtype=np.int64)
     first = place(weave, along, across, lean_rad, radius, table[:, 0], zero)
-    other = place(
-        weave, along, across, lean_rad, radius, table[:, 0] + table[:, 1], table[:, 2]
-    )
+    other = place(weave, along, across, lean_rad, radius, table[:, 0] + table[:, 1], table[:, 2])
     return first, other
 
 
@@ -266,8 +266,12 @@ class Contacts:
 
 
 def contacts(
-    weave: Weave, which: tuple[tuple[int, int, int], ...],
-    along: float, across: float, lean_rad: float, radius: float,
+    weave: Weave,
+    which: tuple[tuple[int, int, int], ...],
+    along: float,
+    across: float,
+    lean_rad: float,
+    radius: float,
 ) -> Contacts:
     """Local least distances of the pairs `which`, with slopes.
 
@@ -286,9 +290,7 @@ def contacts(
 
     pa = point(a, fa)
     rel = pa - b.centre[pair]
-    fb = np.arctan2(
-        np.einsum("ij,ij->i", rel, b.v[pair]), np.einsum("ij,ij->i", rel, b.u[pair])
-    )
+    fb = np.arctan2(np.einsum("ij,ij->i", rel, b.v[pair]), np.einsum("ij,ij->i", rel, b.u[pair]))
     toward = pa - point(b, fb)
     toward /= np.maximum(np.linalg.norm(toward, axis=1, keepdims=True), 1e-30)
     slope = np.empty((len(pair), 4))

@@ -175,16 +175,16 @@ def _too_tight(weave_id: str, wire_mm: float, inner_mm: float, limit: float) -> 
     least = math.ceil(limit * wire_mm * 100) / 100
     most = math.floor(inner_mm / limit * 100) / 100
     return RingTooTight(
-        _("the ring is {ratio:.2f} times as wide as its wire, and {weave} needs {limit:.2f}")
-        .format(ratio=inner_mm / wire_mm, weave=_(find_weave(weave_id).name), limit=limit),
-        do=_("Use an inner diameter of at least {inner:.2f} mm, or wire up to {wire:.2f} mm")
-        .format(inner=least, wire=most),
+        _(
+            "the ring is {ratio:.2f} times as wide as its wire, and {weave} needs {limit:.2f}"
+        ).format(ratio=inner_mm / wire_mm, weave=_(find_weave(weave_id).name), limit=limit),
+        do=_(
+            "Use an inner diameter of at least {inner:.2f} mm, or wire up to {wire:.2f} mm"
+        ).format(inner=least, wire=most),
     )
 
 
-def _solve_swatch(
-    weave_id: str, wire_mm: float, radius: float, swatch: Swatch | None
-) -> SolvedLay:
+def _solve_swatch(weave_id: str, wire_mm: float, radius: float, swatch: Swatch | None) -> SolvedLay:
     if swatch is None:
         raise BadValue(
             _("this lay needs a measured swatch"),
@@ -192,7 +192,8 @@ def _solve_swatch(
         )
     sizes = (swatch.width_mm, swatch.height_mm)
     if (
-        swatch.rings_along < 1 or swatch.rows < 1
+        swatch.rings_along < 1
+        or swatch.rows < 1
         or not all(math.isfinite(v) and v > 0 for v in sizes)
     ):
         raise BadValue(
@@ -214,8 +215,15 @@ def _solve_swatch(
     best = widest_lean(weave, near[0], near[1], radius / unit)
     lean = best[0] if best is not None else near[2]
     return SolvedLay(
-        along, across, lean, wire_mm, radius, "swatch", weave_id,
-        feasible=False, nearest_mm=(near[0] * unit, near[1] * unit),
+        along,
+        across,
+        lean,
+        wire_mm,
+        radius,
+        "swatch",
+        weave_id,
+        feasible=False,
+        nearest_mm=(near[0] * unit, near[1] * unit),
     )
 
 
@@ -294,8 +302,13 @@ def _cover(solved: SolvedLay) -> float:
         np.arange(-rows, height + rows + 1), np.arange(-sites, sites + 2), indexing="ij"
     )
     placed = FAMILIES[weave.family](
-        weave, solved.along_mm, solved.across_mm, solved.lean_rad, solved.centreline_mm,
-        row.ravel().astype(np.int64), site.ravel().astype(np.int64),
+        weave,
+        solved.along_mm,
+        solved.across_mm,
+        solved.lean_rad,
+        solved.centreline_mm,
+        row.ravel().astype(np.int64),
+        site.ravel().astype(np.int64),
     )
     lines = shapely.linearrings(points(placed, 180)[:, :, :2])
     metal = shapely.union_all(shapely.buffer(lines, solved.wire_mm / 2, quad_segs=16))

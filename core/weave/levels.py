@@ -97,8 +97,13 @@ def _overlaps(solved: SolvedLay, count: int) -> tuple[Floats, NDArray[np.int64]]
         )
     )
     placed = FAMILIES[weave.family](
-        weave, solved.along_mm, solved.across_mm, solved.lean_rad, solved.centreline_mm,
-        row, site,
+        weave,
+        solved.along_mm,
+        solved.across_mm,
+        solved.lean_rad,
+        solved.centreline_mm,
+        row,
+        site,
     )
     spots = points(placed, count)
     base = np.nonzero((site == 0) & (row >= 0) & (row < courses))[0]

@@ -16,9 +16,7 @@ _STEEPEST = 1.5
 _TURNS = 60
 
 
-def _clearances(
-    weave: Weave, along: float, across: float, leans: Floats, radius: float
-) -> Floats:
+def _clearances(weave: Weave, along: float, across: float, leans: Floats, radius: float) -> Floats:
     """Least centreline distance at each lean; -1 where the wrong rings are linked."""
     rows, sites = reach(along, across, radius, 1.0)
     which = unlike_pairs(weave, rows, sites)
@@ -75,7 +73,10 @@ def _push(g: Floats, h: Floats, walls: Floats, need: Floats) -> Floats:
 
 
 def nearest_sheet(
-    weave: Weave, along: float, across: float, radius: float,
+    weave: Weave,
+    along: float,
+    across: float,
+    radius: float,
     starts: list[tuple[float, float, float]],
 ) -> tuple[float, float, float]:
     """The possible sheet whose pitches are nearest, in proportion, to those given.

@@ -60,8 +60,11 @@ def fits(weave: Weave, state: State, wire: float = 1.0) -> bool:
 
 
 def _optimise(
-    weave: Weave, which: Pairs, goal: Callable[[Floats], tuple[float, Floats]],
-    start: Floats, aspect: float | None,
+    weave: Weave,
+    which: Pairs,
+    goal: Callable[[Floats], tuple[float, Floats]],
+    start: Floats,
+    aspect: float | None,
 ) -> Floats | None:
     """Least `goal` over (along, across, lean, aspect) with every pair a wire apart, or None.
 
@@ -76,9 +79,7 @@ def _optimise(
         key = x.tobytes()
         if key not in kept:
             ratio = aspect if aspect is not None else float(x[3])
-            found = contacts(
-                weave, which, float(x[0]), float(x[1]), float(x[2]), (ratio + 1) / 2
-            )
+            found = contacts(weave, which, float(x[0]), float(x[1]), float(x[2]), (ratio + 1) / 2)
             gap = np.full((len(which), SLOTS), 10.0)
             slope = np.zeros((len(which), SLOTS, 4))
             used = [0] * len(which)
@@ -95,7 +96,11 @@ def _optimise(
     top = (aspect if aspect is not None else float(start[3])) + 2
     limits = [(0.2, 2 * top), (0.2, 2 * top), (0.02, 1.5), (1.0, 100.0)][:free]
     answer = minimize(
-        goal, start[:free], jac=True, method="SLSQP", bounds=limits,
+        goal,
+        start[:free],
+        jac=True,
+        method="SLSQP",
+        bounds=limits,
         constraints=[{"type": "ineq", "fun": lambda x: walls(x)[0], "jac": lambda x: walls(x)[1]}],
         options={"ftol": 1e-14, "maxiter": 300},
     )
@@ -184,8 +189,13 @@ def _bend(weave: Weave, kind: str, low: State, high: State) -> tuple[State, Stat
 def trace(weave: Weave, kind: str, first: State, furthest: float = FURTHEST) -> list[list[State]]:
     """States from the limit to `furthest`, in segments that break where contacts change."""
     span = math.sqrt(furthest - first.aspect)
-    marks = np.concatenate([np.linspace(0.0, 0.3, 13)[1:], np.linspace(0.3, 3.0, 37)[1:],
-                            np.linspace(3.0, span, 25)[1:]])
+    marks = np.concatenate(
+        [
+            np.linspace(0.0, 0.3, 13)[1:],
+            np.linspace(0.3, 3.0, 37)[1:],
+            np.linspace(3.0, span, 25)[1:],
+        ]
+    )
     segments = [[first]]
     last = first
     for mark in marks:
@@ -226,7 +236,7 @@ def table(weave: Weave, furthest: float = FURTHEST) -> dict[str, Any]:
         "limit": first.aspect,
         "furthest": furthest,
         "about": "lengths in wire diameters; s = sqrt(aspect ratio - limit); "
-                 "renew with: python -m core.weave.solve",
+        "renew with: python -m core.weave.solve",
         "lays": lays,
     }
 

@@ -5,7 +5,7 @@ from PySide6.QtGui import QMouseEvent, QWheelEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
-from app.canvas import Canvas
+from app.canvas.canvas import Canvas
 from app.document import Document
 from core.estimate import panel_estimate
 from core.outline import Curve, Loop, Node, Outline
@@ -31,7 +31,12 @@ def square_panel():
         )
     )
     return Panel(
-        2, "Cape front", Outline(rim), 1, origin_x_mm=50.0, origin_y_mm=50.0,
+        2,
+        "Cape front",
+        Outline(rim),
+        1,
+        origin_x_mm=50.0,
+        origin_y_mm=50.0,
         edges=(EdgeFinish(13, "edged"),),
     )
 
@@ -82,8 +87,12 @@ class Hands:
     def move(self, x, y, held=NONE):
         at = QPointF(self.px(x, y))
         event = QMouseEvent(
-            QEvent.Type.MouseMove, at, self.canvas.mapToGlobal(at),
-            Qt.MouseButton.NoButton, LEFT, held,
+            QEvent.Type.MouseMove,
+            at,
+            self.canvas.mapToGlobal(at),
+            Qt.MouseButton.NoButton,
+            LEFT,
+            held,
         )
         QApplication.sendEvent(self.canvas, event)
         # Moves of one frame are taken together; what waits is handed on now.
@@ -116,8 +125,14 @@ class Hands:
     def wheel(self, x_px, y_px, turn):
         at = QPointF(x_px, y_px)
         event = QWheelEvent(
-            at, self.canvas.mapToGlobal(at), QPoint(), QPoint(0, turn),
-            Qt.MouseButton.NoButton, NONE, Qt.ScrollPhase.NoScrollPhase, False,
+            at,
+            self.canvas.mapToGlobal(at),
+            QPoint(),
+            QPoint(0, turn),
+            Qt.MouseButton.NoButton,
+            NONE,
+            Qt.ScrollPhase.NoScrollPhase,
+            False,
         )
         QApplication.sendEvent(self.canvas, event)
 

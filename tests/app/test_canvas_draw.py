@@ -285,9 +285,12 @@ def test_opening_another_file_starts_afresh(hands):
     hands.canvas.set_tool("outline")
     hands.click(0, 0)
     other = costume()
-    small = replace(other.panels[0], id=1, outline=Outline(Loop(
-        (Node(3, 0, 0), Node(4, 20, 0), Node(5, 20, 20))
-    )), edges=())
+    small = replace(
+        other.panels[0],
+        id=1,
+        outline=Outline(Loop((Node(3, 0, 0), Node(4, 20, 0), Node(5, 20, 20)))),
+        edges=(),
+    )
     hands.document.load(replace(other, panels=(small, *other.panels)), None)
     assert hands.canvas.tool_name == "select"
     assert hands.document.panel_id == 1
@@ -299,8 +302,22 @@ def test_opening_another_file_starts_afresh(hands):
 
 def test_no_handler_fails_on_a_storm_of_input(hands):
     """Every key and button in every tool: nothing may raise (the fixture looks at the log)."""
-    keys = [K.Key_A, K.Key_B, K.Key_C, K.Key_F, K.Key_Tab, K.Key_Delete, K.Key_Space, K.Key_0,
-            K.Key_1, K.Key_Plus, K.Key_Left, K.Key_Up, K.Key_Backspace, K.Key_Return]
+    keys = [
+        K.Key_A,
+        K.Key_B,
+        K.Key_C,
+        K.Key_F,
+        K.Key_Tab,
+        K.Key_Delete,
+        K.Key_Space,
+        K.Key_0,
+        K.Key_1,
+        K.Key_Plus,
+        K.Key_Left,
+        K.Key_Up,
+        K.Key_Backspace,
+        K.Key_Return,
+    ]
     for tool in ("select", "outline", "hole"):
         hands.canvas.set_tool(tool)
         for i, key in enumerate(keys * 2):

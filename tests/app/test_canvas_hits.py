@@ -7,10 +7,10 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from app import hits
-from app.bends import moved_handle
-from app.draw_tools import Draft, draft_loop, squared
-from app.panel_item import BEAD_EVERY_PX, beads, clockwise, edge_points
+from app.canvas import hits
+from app.canvas.bends import moved_handle
+from app.canvas.draw_tools import Draft, draft_loop, squared
+from app.canvas.panel_item import BEAD_EVERY_PX, beads, clockwise, edge_points
 from core.outline import Curve, Loop, Node, Outline, edge_ids, edge_lengths_mm, flatten
 from tests.app.canvas_board import square_panel
 
@@ -45,9 +45,7 @@ def test_segments_of_all_edges_are_all_segments_once(outline):
 def test_after_and_before_undo_each_other(outline):
     for node in outline.nodes():
         assert hits.before(outline, hits.after(outline, node.id)) == node.id
-        assert hits.loop_of(outline, node.id) is hits.loop_of(
-            outline, hits.after(outline, node.id)
-        )
+        assert hits.loop_of(outline, node.id) is hits.loop_of(outline, hits.after(outline, node.id))
 
 
 @given(outlines(), coords, coords, st.floats(0.1, 50))
@@ -164,9 +162,10 @@ def test_squared_lines_are_level_upright_or_square_to_the_last(x, y):
     dx, dy = sx - last.x_mm, sy - last.y_mm
     bx, by = last.x_mm - before.x_mm, last.y_mm - before.y_mm
     slack = 1e-9 * (abs(dx) + abs(dy) + 1)
-    assert min(abs(dx), abs(dy)) <= slack or min(
-        abs(dx * bx + dy * by), abs(dx * by - dy * bx)
-    ) / math.hypot(bx, by) <= slack
+    assert (
+        min(abs(dx), abs(dy)) <= slack
+        or min(abs(dx * bx + dy * by), abs(dx * by - dy * bx)) / math.hypot(bx, by) <= slack
+    )
     # The nearest such line: never more than an eighth of a turn off.
     off = math.hypot(sx - x, sy - y) / math.hypot(x - 10, y - 10)
     assert off <= math.sin(math.pi / 4) + 1e-9

@@ -34,8 +34,14 @@ def test_tab_walks_points_then_lines_then_leaves(qtbot):
         assert hands.canvas.hasFocus()
         seen.append((set(hands.document.node_ids), hands.document.edge_id))
     assert seen == [
-        ({11}, None), ({12}, None), ({13}, None), ({14}, None),
-        (set(), 11), (set(), 12), (set(), 13), (set(), 14),
+        ({11}, None),
+        ({12}, None),
+        ({13}, None),
+        ({14}, None),
+        (set(), 11),
+        (set(), 12),
+        (set(), 13),
+        (set(), 14),
     ]
     hands.key(K.Key_Tab)
     assert after.hasFocus()

@@ -43,7 +43,7 @@ def test_many_moves_within_a_frame_recount_once(hands, monkeypatch):
     hands.move(-5, -5)
     shown = []
     hands.document.changed.connect(lambda: shown.append(hands.document.shown))
-    monkeypatch.setattr("app.canvas.time.monotonic", lambda: hands.canvas._last_move + 0.001)
+    monkeypatch.setattr("app.canvas.canvas.time.monotonic", lambda: hands.canvas._last_move + 0.001)
     from PySide6.QtTest import QTest
 
     for x in range(-6, -26, -1):
@@ -261,8 +261,11 @@ def test_edged_and_plain_edges_differ_by_more_than_colour(hands):
     def inked(x_mm, y_mm, dx, dy):
         at = hands.px(x_mm, y_mm)
         return sum(
-            abs(QColor(image.pixel(at.x() + dx * k + dy * i, at.y() + dy * k + dx * i)).hue()
-                - colour.hue()) < 12
+            abs(
+                QColor(image.pixel(at.x() + dx * k + dy * i, at.y() + dy * k + dx * i)).hue()
+                - colour.hue()
+            )
+            < 12
             and QColor(image.pixel(at.x() + dx * k + dy * i, at.y() + dy * k + dx * i)).saturation()
             > 120
             for k in range(4, 8)

@@ -6,8 +6,8 @@ from hypothesis import strategies as st
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
 
-from app.rulers import grid_steps_mm, label, ruler_steps_mm, scale_bar_mm
-from app.view import MAX_SCALE, MIN_SCALE, View
+from app.canvas.rulers import grid_steps_mm, label, ruler_steps_mm, scale_bar_mm
+from app.canvas.view import MAX_SCALE, MIN_SCALE, View
 from tests.app.canvas_board import Hands
 
 places = st.floats(-5000, 5000)
@@ -66,8 +66,15 @@ def test_grid_is_5_10_50_mm_at_working_zoom():
 
 @pytest.mark.parametrize(
     ("mm", "unit", "text"),
-    [(-100, "mm", "−100"), (0, "mm", "0"), (0.5, "mm", "0.5"), (12.7, "in", "½"),
-     (-38.1, "in", "−1½"), (50.8, "in", "2"), (25.4 / 16, "in", "0.0625")],
+    [
+        (-100, "mm", "−100"),
+        (0, "mm", "0"),
+        (0.5, "mm", "0.5"),
+        (12.7, "in", "½"),
+        (-38.1, "in", "−1½"),
+        (50.8, "in", "2"),
+        (25.4 / 16, "in", "0.0625"),
+    ],
 )
 def test_ruler_labels(mm, unit, text):
     assert label(mm, unit) == text

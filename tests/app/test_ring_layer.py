@@ -11,10 +11,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from PySide6.QtGui import QImage, QPainter
 
-from app import ring_layer, theme
-from app.ring_layer import RingLayer
-from app.swatch import SwatchView
-from app.view import View
+from app import theme
+from app.canvas.view import View
+from app.rings import ring_layer
+from app.rings.ring_layer import RingLayer
+from app.rings.swatch import SwatchView
 from core.fill import BODY, DROPPED, EDGE, Fill
 from core.weave.cells import EUROPEAN_4_IN_1 as WEAVE
 from core.weave.lay import Lay, solve_lay
@@ -36,8 +37,11 @@ def a_fill(rings, grain_deg=0.0):
         runs.append((row % 2, 0, role, k, 1))
         place.append((u * c - v * s, u * s + v * c, SOLVED.along_mm * c, SOLVED.along_mm * s))
     return Fill(
-        np.array(runs, dtype=np.int32), np.array([r[0] for r in sorted(rings)], dtype=np.int32),
-        np.array(place), np.zeros((0, 5), dtype=np.int32), np.full(len(runs), -1),
+        np.array(runs, dtype=np.int32),
+        np.array([r[0] for r in sorted(rings)], dtype=np.int32),
+        np.array(place),
+        np.zeros((0, 5), dtype=np.int32),
+        np.full(len(runs), -1),
     )
 
 
@@ -45,15 +49,23 @@ def block(rings, rows, role=BODY):
     return [(row, k, role) for row in range(rows) for k in range(rings)]
 
 
-def picture(fill, view, size=(200, 160), dpr=1, grain=0.0, look="brass", ground=None, layer=None,
-            scheme=theme.LIGHT):
+def picture(
+    fill,
+    view,
+    size=(200, 160),
+    dpr=1,
+    grain=0.0,
+    look="brass",
+    ground=None,
+    layer=None,
+    scheme=theme.LIGHT,
+):
     """The rings painted on a plain ground, (height, width, 3) BGR."""
     image = QImage(round(size[0] * dpr), round(size[1] * dpr), QImage.Format.Format_RGB32)
     image.setDevicePixelRatio(dpr)
     image.fill(ground if ground is not None else scheme.canvas)
     painter = QPainter(image)
-    (layer or RingLayer()).paint(
-        painter, view, size, dpr, fill, SOLVED, WEAVE, grain, look, scheme)
+    (layer or RingLayer()).paint(painter, view, size, dpr, fill, SOLVED, WEAVE, grain, look, scheme)
     painter.end()
     return np.array(image.constBits()).reshape(image.height(), image.width(), 4)[..., :3].copy()
 
@@ -74,8 +86,9 @@ def on_screen(view, grain, row, k, angle):
     u = (k + WEAVE.courses[row % 2].phase) * SOLVED.along_mm + r * math.cos(angle) * math.cos(lean)
     v = row * SOLVED.across_mm + r * math.sin(angle)
     z = WEAVE.courses[row % 2].lean_sign * r * math.cos(angle) * math.sin(lean)
-    x, y = view.to_px(u * math.cos(turn) - v * math.sin(turn),
-                      u * math.sin(turn) + v * math.cos(turn))
+    x, y = view.to_px(
+        u * math.cos(turn) - v * math.sin(turn), u * math.sin(turn) + v * math.cos(turn)
+    )
     return x, y, z
 
 
@@ -99,10 +112,13 @@ def test_the_higher_ring_hides_the_lower_at_every_crossing(ring_px, grain):
     size = (900, 900)
     one, seen = (0, 0), 0
     for other in ((1, 0), (1, -1)):
-        alone = [picture(a_fill([(*ring, BODY)], grain), view, size, grain=grain, look=look)
-                 for ring, look in ((one, "copper"), (other, "copper"))]
-        both = picture(a_fill([(*one, BODY), (*other, BODY)], grain), view, size, grain=grain,
-                       look="copper")
+        alone = [
+            picture(a_fill([(*ring, BODY)], grain), view, size, grain=grain, look=look)
+            for ring, look in ((one, "copper"), (other, "copper"))
+        ]
+        both = picture(
+            a_fill([(*one, BODY), (*other, BODY)], grain), view, size, grain=grain, look="copper"
+        )
         for x, y, z, z_other in crossings(view, grain, one, other):
             spot = (int(y), int(x))
             top, low = alone if z > z_other else alone[::-1]
@@ -166,8 +182,7 @@ def test_a_new_fill_is_shown_and_an_old_one_is_remembered():
 
 
 changes = st.lists(
-    st.tuples(st.integers(0, 20), st.integers(0, 16),
-              st.sampled_from([None, BODY, EDGE, DROPPED])),
+    st.tuples(st.integers(0, 20), st.integers(0, 16), st.sampled_from([None, BODY, EDGE, DROPPED])),
     max_size=3,
 )
 moves = st.integers(-40, 40) | st.just(0)
@@ -175,8 +190,12 @@ steps = st.lists(st.tuples(changes, moves, moves), min_size=3, max_size=6)
 
 
 @settings(max_examples=15)
-@given(steps, st.sampled_from([3.2, 8.0, 26.0, 60.0, 720.0]), st.sampled_from([0.0, 17.0]),
-       st.sampled_from([1, 2]))
+@given(
+    steps,
+    st.sampled_from([3.2, 8.0, 26.0, 60.0, 720.0]),
+    st.sampled_from([0.0, 17.0]),
+    st.sampled_from([1, 2]),
+)
 def test_a_picture_brought_up_to_date_is_the_picture_painted_anew(qapp, made, ring_px, grain, dpr):
     layer, (x, y), size = RingLayer(), (60.2, 40.7), (480, 400)
     rings = dict.fromkeys(((row, k) for row in range(21) for k in range(17)), BODY)
@@ -201,8 +220,12 @@ def test_a_panel_moved_off_its_lattice_is_painted_anew():
 def test_zoom_look_and_theme_are_each_painted_anew():
     layer, fill = RingLayer(), a_fill(block(5, 5))
     for ring_px in (26.0, 26.0, 30.0, 30.0):
-        for look, scheme in (("brass", theme.LIGHT), ("copper", theme.LIGHT),
-                             ("copper", theme.DARK), ("copper", theme.DARK)):
+        for look, scheme in (
+            ("brass", theme.LIGHT),
+            ("copper", theme.LIGHT),
+            ("copper", theme.DARK),
+            ("copper", theme.DARK),
+        ):
             view = at_ring_px(ring_px)
             kept = picture(fill, view, layer=layer, look=look, scheme=scheme)
             assert alike(kept, picture(fill, view, look=look, scheme=scheme))
@@ -225,8 +248,9 @@ def test_rings_thin_to_a_tint_without_a_jump_in_brightness(scheme):
 @pytest.mark.parametrize("ring_px", [40.0, 720.0])
 def test_dropped_places_carry_no_metal_and_edge_rings_are_told_apart(ring_px):
     view = at_ring_px(ring_px, (300.0, 300.0))
-    ground = np.array([theme.LIGHT.canvas.blue(), theme.LIGHT.canvas.green(),
-                       theme.LIGHT.canvas.red()])
+    ground = np.array(
+        [theme.LIGHT.canvas.blue(), theme.LIGHT.canvas.green(), theme.LIGHT.canvas.red()]
+    )
     painted = {
         role: picture(a_fill([(0, 0, role)]), view, (600, 600)) for role in (BODY, EDGE, DROPPED)
     }
@@ -243,8 +267,13 @@ def test_nothing_to_paint_paints_nothing():
     fill = a_fill([(0, 0, BODY)])
     far_off = picture(fill, at_ring_px(30.0, (-500.0, -500.0)))
     assert (far_off == far_off[0, 0]).all()
-    empty = Fill(np.zeros((0, 5), dtype=np.int32), np.zeros(0, dtype=np.int32),
-                 np.zeros((0, 4)), np.zeros((0, 5), dtype=np.int32), np.zeros(0, dtype=np.int64))
+    empty = Fill(
+        np.zeros((0, 5), dtype=np.int32),
+        np.zeros(0, dtype=np.int32),
+        np.zeros((0, 4)),
+        np.zeros((0, 5), dtype=np.int32),
+        np.zeros(0, dtype=np.int64),
+    )
     assert np.array_equal(picture(empty, at_ring_px(30.0)), far_off)
 
 
@@ -292,5 +321,3 @@ def test_swatch_says_what_it_shows(qtbot):
     swatch.clear()
     assert np.array_equal(shot(swatch), bare)
     assert "copper" not in swatch.accessibleName()
-
-

@@ -17,11 +17,11 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.can_make import WEAVE, mandrel_that_would
-from app.compare_table import how_measure, verdict
-from app.explain import Explanation
+from app.pages.can_make import WEAVE, mandrel_that_would
+from app.pages.compare_table import how_measure, verdict
 from app.pages.rings import RingsPage, gauge_text
 from app.starter import new_costume
+from app.widgets.explain import Explanation
 from core import edits, project_file
 from core.compare import MEASURES, compare
 from core.ring import RingSpec, resolve

@@ -179,7 +179,10 @@ def in_box(qtbot, act):
 
 
 THREE = Question(
-    "choice", "Unsaved", "Save?", "Or lose it.",
+    "choice",
+    "Unsaved",
+    "Save?",
+    "Or lose it.",
     (("save", "Save"), ("discard", "Discard"), ("cancel", "Cancel")),
 )
 

@@ -8,7 +8,7 @@ from PySide6.QtGui import QWheelEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QLineEdit
 
-from app import fields
+from app.widgets import fields
 from core import units
 from core.estimate import panel_estimate
 from core.weave.lay import Lay, Swatch
@@ -28,8 +28,10 @@ def tally(shell):
 
 def test_counts_shown_are_those_of_core_and_sum_up(shell):
     made, shown = tally(shell), shell.body.counts.text
-    number = {k: int(shown(k).replace("\u202f", "").replace("−", "-"))
-              for k in ("body", "dangling", "edge")}
+    number = {
+        k: int(shown(k).replace("\u202f", "").replace("−", "-"))
+        for k in ("body", "dangling", "edge")
+    }
     assert number == {"body": made.body, "dangling": -made.dangling, "edge": made.edge}
     assert sum(number.values()) == int(shell.body.total.text("all").replace("\u202f", ""))
     assert [e.rings for e in shell.body.edges.edge_model.edges] == [e.rings for e in made.edges]
@@ -82,9 +84,14 @@ def test_arrows_step_and_shift_steps_farther(shell):
 def wheel(widget, turns=1):
     at = QPointF(widget.rect().center())
     event = QWheelEvent(
-        at, widget.mapToGlobal(at), QPoint(), QPoint(0, 120 * turns),
-        Qt.MouseButton.NoButton, Qt.KeyboardModifier.NoModifier,
-        Qt.ScrollPhase.NoScrollPhase, False,
+        at,
+        widget.mapToGlobal(at),
+        QPoint(),
+        QPoint(0, 120 * turns),
+        Qt.MouseButton.NoButton,
+        Qt.KeyboardModifier.NoModifier,
+        Qt.ScrollPhase.NoScrollPhase,
+        False,
     )
     QApplication.sendEvent(widget, event)
 
@@ -135,9 +142,14 @@ def test_a_swatch_needs_all_four_numbers(shell):
 def test_a_swatch_no_such_rings_can_make_is_shown_with_a_question(shell):
     shell.choose(shell.body.lay, "swatch")
     for field, text in zip(
-        (shell.body.swatch.rings, shell.body.swatch.width_mm,
-         shell.body.swatch.rows, shell.body.swatch.height_mm),
-        ("10", "40", "10", "20"), strict=True,
+        (
+            shell.body.swatch.rings,
+            shell.body.swatch.width_mm,
+            shell.body.swatch.rows,
+            shell.body.swatch.height_mm,
+        ),
+        ("10", "40", "10", "20"),
+        strict=True,
     ):
         shell.write(field, text)
     assert shell.panel.lay.swatch == Swatch(10, 10, 40.0, 20.0)
@@ -194,13 +206,15 @@ def test_edges_cycle_by_key_and_by_click_and_follow_the_canvas(shell):
     assert document.edge_id == 13
     rect = edges.visualRect(edges.edge_model.index(0))
     QTest.mouseClick(
-        edges.viewport(), Qt.MouseButton.LeftButton,
+        edges.viewport(),
+        Qt.MouseButton.LeftButton,
         pos=QPoint(rect.right() - 80, rect.center().y()),
     )
     assert document.edge_id == 11
     assert shell.panel.finish(11).edging == "edged"
     QTest.mouseClick(
-        edges.viewport(), Qt.MouseButton.LeftButton,
+        edges.viewport(),
+        Qt.MouseButton.LeftButton,
         pos=QPoint(rect.left() + 80, rect.center().y()),
     )
     assert shell.panel.finish(11).edging == "edged", "a click on the name only selects"

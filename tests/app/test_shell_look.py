@@ -6,8 +6,9 @@ import pytest
 from PySide6.QtGui import QFontInfo, QImage
 from PySide6.QtWidgets import QApplication, QLabel, QLineEdit
 
-from app import actions, icons
+from app import actions
 from app import theme as look
+from app.widgets import icons
 
 THEMES = (look.LIGHT, look.DARK)
 

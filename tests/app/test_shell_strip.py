@@ -7,7 +7,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
 from app.count_strip import CELLS, Figure, difference
-from app.explain import Explanation
+from app.widgets.explain import Explanation
 from core import edits, units
 from core.estimate import estimate, panel_estimate
 from tests.app.canvas_board import RING
@@ -20,8 +20,10 @@ def shell(qtbot, monkeypatch):
 
 
 def shown(shell):
-    return {key: f"{c.figure.text} {c.figure.unit}".strip() for key, c in
-            shell.window.strip.cells.items()}
+    return {
+        key: f"{c.figure.text} {c.figure.unit}".strip()
+        for key, c in shell.window.strip.cells.items()
+    }
 
 
 def spaced(text):
@@ -121,7 +123,8 @@ def test_each_number_says_how_it_came_about(shell):
         sheet = cell.findChild(Explanation)
         assert sheet.isVisible(), key
         assert cell.figure.text in " ".join(
-            w.text().replace("\u202f", "") for w in sheet.findChildren(object)
+            w.text().replace("\u202f", "")
+            for w in sheet.findChildren(object)
             if hasattr(w, "wordWrap")
         ), key
         sheet.close()

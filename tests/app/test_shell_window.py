@@ -16,8 +16,8 @@ from PySide6.QtWidgets import (
 )
 
 from app import actions, settings
-from app.explain import Explanation
 from app.starter import new_costume
+from app.widgets.explain import Explanation
 from core import edits
 from core.estimate import estimate, panel_estimate
 from core.fill import sites

@@ -26,8 +26,8 @@ from PySide6.QtGui import QColor, QImage, QPainter, QPen
 from PySide6.QtWidgets import QApplication
 
 from app import theme
-from app.ring_layer import RingLayer
-from app.view import View
+from app.canvas.view import View
+from app.rings.ring_layer import RingLayer
 from core.fill import BODY, sites
 from core.outline import Curve, Loop, Node, Outline, polygon
 from core.panel import EdgeFinish, Panel
@@ -59,8 +59,14 @@ def panel(rings: int, grain_deg: float) -> Panel:
         node(7, 0.06, 0.80, Curve(-0.04 * w, -0.2 * h, 0.0, 0.2 * h)),
     )
     return Panel(
-        1, "Yoke", Outline(Loop(nodes)), 1, grain_deg=grain_deg,
-        origin_x_mm=w / 2, origin_y_mm=h / 2, edges=(EdgeFinish(4, "edged"),),
+        1,
+        "Yoke",
+        Outline(Loop(nodes)),
+        1,
+        grain_deg=grain_deg,
+        origin_x_mm=w / 2,
+        origin_y_mm=h / 2,
+        edges=(EdgeFinish(4, "edged"),),
     )
 
 
@@ -135,14 +141,34 @@ def run(rings: int, grain_deg: float, frames: int, dpr: float) -> bool:
         tally = tally_panel(moved, SPEC)
 
         def rings_of(painter: QPainter, tally: PanelTally = tally) -> None:
-            layer.paint(painter, view, SIZE, dpr, tally.fill, tally.solved, tally.weave,
-                        grain_deg, "steel", theme.LIGHT)
+            layer.paint(
+                painter,
+                view,
+                SIZE,
+                dpr,
+                tally.fill,
+                tally.solved,
+                tally.weave,
+                grain_deg,
+                "steel",
+                theme.LIGHT,
+            )
 
         def all_anew(painter: QPainter, tally: PanelTally = tally, frame: int = frame) -> None:
             # Moved by part of a pixel, nothing that was kept is of use.
             aside = view.panned(0.3 + 0.1 * (frame % 2), 0.0)
-            other.paint(painter, aside, SIZE, dpr, tally.fill, tally.solved, tally.weave,
-                        grain_deg, "steel", theme.LIGHT)
+            other.paint(
+                painter,
+                aside,
+                SIZE,
+                dpr,
+                tally.fill,
+                tally.solved,
+                tally.weave,
+                grain_deg,
+                "steel",
+                theme.LIGHT,
+            )
 
         first, again = paint(rings_of), paint(all_anew)
         if frame < 0:  # sprites are made and memory is found
@@ -177,7 +203,8 @@ def main() -> int:
     app = QApplication.instance() or QApplication(sys.argv[:1])
     kept = [
         run(rings, grain, given.frames, given.pixel_ratio)
-        for rings in given.rings for grain in (0.0, 17.0, 45.0)
+        for rings in given.rings
+        for grain in (0.0, 17.0, 45.0)
     ]
     del app
     return 0 if all(kept[:3]) else 1

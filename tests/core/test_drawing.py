@@ -28,17 +28,26 @@ def a_fill(solved, grain_deg=0.0, rings=6, rows=5):
     c, s = math.cos(turn), math.sin(turn)
     runs, lines, place = [], [], []
     for row in range(rows):
-        parts = [(0, 1, DROPPED), (1, rings - 1, BODY)] if row == 0 else [
-            (0, rings, EDGE if row == 1 else BODY)]
+        parts = (
+            [(0, 1, DROPPED), (1, rings - 1, BODY)]
+            if row == 0
+            else [(0, rings, EDGE if row == 1 else BODY)]
+        )
         for first, count, role in parts:
             u = (first + WEAVE.courses[row % 2].phase) * solved.along_mm
             v = row * solved.across_mm
             runs.append((row % 2, 0, role, first, count))
             lines.append(row)
-            place.append((3 + u * c - v * s, 2 + u * s + v * c,
-                          solved.along_mm * c, solved.along_mm * s))
-    return Fill(np.array(runs, dtype=np.int32), np.array(lines, dtype=np.int32), np.array(place),
-                np.zeros((0, 5), dtype=np.int32), np.full(len(runs), -1))
+            place.append(
+                (3 + u * c - v * s, 2 + u * s + v * c, solved.along_mm * c, solved.along_mm * s)
+            )
+    return Fill(
+        np.array(runs, dtype=np.int32),
+        np.array(lines, dtype=np.int32),
+        np.array(place),
+        np.zeros((0, 5), dtype=np.int32),
+        np.full(len(runs), -1),
+    )
 
 
 def crossings(p, q):
@@ -59,7 +68,8 @@ def crossings(p, q):
 def level_at(arcs, course, angle):
     """The level drawn at an angle of a ring."""
     found = [
-        a.level for a in arcs
+        a.level
+        for a in arcs
         if a.course == course and (angle - a.from_rad) % (2 * math.pi) < a.to_rad - a.from_rad
     ]
     assert len(found) == 1
@@ -73,8 +83,18 @@ def test_at_every_crossing_the_higher_ring_is_drawn_later(aspect, kind):
     arcs = ring_arcs(solved)
     n = 240
     rows, at = (g.ravel() for g in np.meshgrid(np.arange(-3, 5), np.arange(-3, 4), indexing="ij"))
-    rings = points(leaning_rows(WEAVE, solved.along_mm, solved.across_mm, solved.lean_rad,
-                                solved.centreline_mm, rows, at), n)
+    rings = points(
+        leaning_rows(
+            WEAVE,
+            solved.along_mm,
+            solved.across_mm,
+            solved.lean_rad,
+            solved.centreline_mm,
+            rows,
+            at,
+        ),
+        n,
+    )
     seen = 0
     for row in (0, 1):
         me = int(np.nonzero((rows == row) & (at == 0))[0][0])
@@ -156,12 +176,10 @@ def test_box_keeps_every_ring_that_shows_in_it(x, y, size, grain):
     inside = {
         (round(float(every.x_mm[i]), 9), round(float(every.y_mm[i]), 9))
         for i in range(len(every))
-        if any(box[0] <= p[0] <= box[2] and box[1] <= p[1] <= box[3]
-               for p in every.points(i, 40))
+        if any(box[0] <= p[0] <= box[2] and box[1] <= p[1] <= box[3] for p in every.points(i, 40))
     }
     assert inside <= {
-        (round(float(a), 9), round(float(b), 9))
-        for a, b in zip(kept.x_mm, kept.y_mm, strict=True)
+        (round(float(a), 9), round(float(b), 9)) for a, b in zip(kept.x_mm, kept.y_mm, strict=True)
     }
 
 

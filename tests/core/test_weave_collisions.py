@@ -17,8 +17,10 @@ STRETCH = {"spread": (1.01, 1.01), "along": (1.01, 1.0), "across": (1.0, 1.01)}
 def collide(lay, wire, stretch=(1.0, 1.0)):
     """Whether any two rings of a 5 x 5 patch collide."""
     mesh = trimesh.creation.torus(
-        major_radius=lay.centreline_mm, minor_radius=wire / 2,
-        major_sections=256, minor_sections=64,
+        major_radius=lay.centreline_mm,
+        minor_radius=wire / 2,
+        major_sections=256,
+        minor_sections=64,
     )
     body = fcl.BVHModel()
     body.beginModel(len(mesh.vertices), len(mesh.faces))
@@ -26,8 +28,13 @@ def collide(lay, wire, stretch=(1.0, 1.0)):
     body.endModel()
     rows, sites = (g.ravel() for g in np.meshgrid(np.arange(5), np.arange(5), indexing="ij"))
     placed = leaning_rows(
-        EUROPEAN_4_IN_1, lay.along_mm * stretch[0], lay.across_mm * stretch[1], lay.lean_rad,
-        lay.centreline_mm, rows, sites,
+        EUROPEAN_4_IN_1,
+        lay.along_mm * stretch[0],
+        lay.across_mm * stretch[1],
+        lay.lean_rad,
+        lay.centreline_mm,
+        rows,
+        sites,
     )
     manager = fcl.DynamicAABBTreeCollisionManager()
     things = []

@@ -90,9 +90,7 @@ def test_slopes_of_contacts_are_what_small_moves_show():
             moved = list(at)
             moved[k] += sign * 1e-4
             a, b = (
-                leaning_rows(
-                    WEAVE, *moved, np.array(rows), np.array(sites)
-                )
+                leaning_rows(WEAVE, *moved, np.array(rows), np.array(sites))
                 for rows, sites in (([0] * 4, [0] * 4), ([1, 2, 1, 0], [0, 0, -2, 1]))
             )
             ends.append(distances(a, b))

@@ -166,8 +166,12 @@ def test_no_other_sheet_is_larger_than_spread(aspect):
         return -p * q * (room >= 1 and reachable) + max(0.0, 1 - room) + (not reachable)
 
     best = differential_evolution(
-        loss, [(0.5 * aspect, 1.45 * aspect), (0.6 * aspect, aspect), (0.2, 0.8)],
-        seed=3, maxiter=45, popsize=8, polish=False,
+        loss,
+        [(0.5 * aspect, 1.45 * aspect), (0.6 * aspect, aspect), (0.2, 0.8)],
+        seed=3,
+        maxiter=45,
+        popsize=8,
+        polish=False,
     )
     spread = lay_at(aspect, "spread").area_per_ring_mm2
     assert 0.97 * spread < -best.fun <= spread * 1.0002

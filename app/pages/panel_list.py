@@ -140,9 +140,7 @@ class PanelModel(QAbstractListModel):
         text = _("{n} rings").format(n=units.format_count(found.tally.per_copy))
         return f"{text} × {panel.copies}" if panel.copies > 1 else text
 
-    def setData(
-        self, index: Index, value: object, role: int = Qt.ItemDataRole.EditRole
-    ) -> bool:
+    def setData(self, index: Index, value: object, role: int = Qt.ItemDataRole.EditRole) -> bool:
         """Rename a panel."""
         if role != Qt.ItemDataRole.EditRole:
             return False
@@ -188,9 +186,7 @@ class PanelDelegate(QStyledItemDelegate):
         painter.setFont(look.font())
         painter.setPen(theme.ink)
         elide = Qt.TextElideMode.ElideRight
-        painter.drawText(
-            text, left, option.fontMetrics.elidedText(panel.name, elide, text.width())
-        )
+        painter.drawText(text, left, option.fontMetrics.elidedText(panel.name, elide, text.width()))
         model = index.model()
         painter.setFont(look.font(look.PX_UNIT))
         painter.setPen(theme.ink2)
@@ -234,9 +230,7 @@ class PanelDelegate(QStyledItemDelegate):
             round(rect.left()) + 82, round(rect.top()) + 10, round(rect.width()) - 88, 28
         )
 
-    def setModelData(
-        self, editor: QWidget, model: QAbstractItemModel, index: Index
-    ) -> None:
+    def setModelData(self, editor: QWidget, model: QAbstractItemModel, index: Index) -> None:
         """Take the name."""
         if isinstance(editor, QLineEdit):
             model.setData(index, editor.text())

@@ -85,9 +85,7 @@ class Card(QFrame):
         for edit, text in zip(self.fields, texts, strict=True):
             edit.setText(text)
             edit.setReadOnly(not focus)
-            edit.setFocusPolicy(
-                Qt.FocusPolicy.StrongFocus if focus else Qt.FocusPolicy.NoFocus
-            )
+            edit.setFocusPolicy(Qt.FocusPolicy.StrongFocus if focus else Qt.FocusPolicy.NoFocus)
         self.set_bad(None)
         size = self._size()
         self.resize(size)

@@ -7,8 +7,8 @@ from dataclasses import replace
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QFormLayout, QLabel, QVBoxLayout, QWidget
 
-from app import fields
 from app import theme as look
+from app.widgets import fields
 from core import units
 from core.errors import BadValue, RingloftError
 from core.ring import Ring, RingSpec, Spool, resolve
@@ -139,8 +139,14 @@ class RingForm(QWidget):
         column.addStretch(1)
 
         self._texts = (
-            self.name, self.wire, self.mandrel, self.inner, self.kerf,
-            self.spool_length, self.spool_mass, self.price,
+            self.name,
+            self.wire,
+            self.mandrel,
+            self.inner,
+            self.kerf,
+            self.spool_length,
+            self.spool_mass,
+            self.price,
         )
         for field in self._texts:
             field.textEdited.connect(self._derive)

@@ -24,7 +24,7 @@ from PySide6.QtWidgets import (
 )
 
 from app import theme as look
-from app.bench import Bench, metal_look, metal_name, size_text
+from app.pages.bench import Bench, metal_look, metal_name, size_text
 from core.errors import RingloftError
 from core.ring import RingSpec, resolve
 from core.texts import _

@@ -1,7 +1,7 @@
 """Paints the rings of a panel on the canvas, at every zoom.
 
 Near, the arcs of the few rings in view; else sprites, level by level; with hair-thin wire one
-sprite a ring; farthest a tint of the same brightness. See `app.ring_sprites` for the sprites.
+sprite a ring; farthest a tint of the same brightness. See `app.rings.ring_sprites` for the sprites.
 """
 
 from __future__ import annotations
@@ -17,11 +17,11 @@ from numpy.typing import NDArray
 from PySide6.QtCore import QPoint, QPointF, QRect, Qt
 from PySide6.QtGui import QColor, QImage, QPainter, QPixmap, QTransform
 
-from app import ring_sprites as sprites
-from app.painter import draw_arcs
-from app.ring_changes import changed_places, rects_around, rects_exposed
+from app.canvas.view import View
+from app.rings import ring_sprites as sprites
+from app.rings.painter import draw_arcs
+from app.rings.ring_changes import changed_places, rects_around, rects_exposed
 from app.theme import Theme
-from app.view import View
 from core.drawing import RingArc, fill_arcs, ring_arcs, sheet_sites
 from core.fill import DROPPED, EDGE, HANG, Fill, sites
 from core.weave.cells import Weave
@@ -117,7 +117,7 @@ def fragments_of(atlas: sprites.Atlas, rings: Rings, room: Floats | None = None)
         base = np.empty((need + need // 8, 10))
     begin = 0
     for layer, pick, count in picks:
-        part = base[begin:begin + count]
+        part = base[begin : begin + count]
         np.take(atlas.fragments(layer), which[pick], axis=0, out=part, mode="clip")
         part[:, :2] += whole[pick]
         begin += count
@@ -168,8 +168,17 @@ class RingLayer:
         self._shown: tuple[Fill, tuple[float, float]] | None = None
 
     def paint(
-        self, painter: QPainter, view: View, size_px: tuple[float, float], dpr: float, fill: Fill,
-        solved: SolvedLay, weave: Weave, grain_deg: float, look: str, theme: Theme,
+        self,
+        painter: QPainter,
+        view: View,
+        size_px: tuple[float, float],
+        dpr: float,
+        fill: Fill,
+        solved: SolvedLay,
+        weave: Weave,
+        grain_deg: float,
+        look: str,
+        theme: Theme,
     ) -> None:
         """Paint the rings of one panel.
 
@@ -223,9 +232,7 @@ class RingLayer:
             painter.end()
         return self._picture
 
-    def _stale(
-        self, scene: _Scene, offset: tuple[float, float], fill: Fill
-    ) -> list[QRect] | None:
+    def _stale(self, scene: _Scene, offset: tuple[float, float], fill: Fill) -> list[QRect] | None:
         """Where the kept picture, moved along with the view, is wrong; None for everywhere."""
         assert self._picture is not None and self._shown is not None
         old, before = self._shown
@@ -234,8 +241,7 @@ class RingLayer:
         far = abs(whole_dx) > scene.whole.width() // 2 or abs(whole_dy) > scene.whole.height() // 2
         if far or abs(dx - whole_dx) > 1e-6 or abs(dy - whole_dy) > 1e-6:
             return None
-        places = changed_places(
-            old, fill, scene.solved, scene.weave, math.radians(scene.grain_deg))
+        places = changed_places(old, fill, scene.solved, scene.weave, math.radians(scene.grain_deg))
         if places is None:
             return None
         rects = []
@@ -253,8 +259,13 @@ class RingLayer:
         return rects
 
     def _draw(
-        self, painter: QPainter, scene: _Scene, offset: tuple[float, float], fill: Fill,
-        theme: Theme, rect: QRect,
+        self,
+        painter: QPainter,
+        scene: _Scene,
+        offset: tuple[float, float],
+        fill: Fill,
+        theme: Theme,
+        rect: QRect,
     ) -> None:
         """Draw the rings that show in a rectangle, in device pixels."""
         if len(fill.runs) == 0:
@@ -276,15 +287,27 @@ class RingLayer:
             kind = _KIND_OF_ROLE[at.role]
             x, y = at.x_mm * scene.scale + offset[0], at.y_mm * scene.scale + offset[1]
             atlas = self.atlas(
-                scene.solved, scene.weave, scene.scale, math.radians(scene.grain_deg), scene.look,
-                theme, frozenset(np.nonzero(np.bincount(kind))[0].tolist()),
+                scene.solved,
+                scene.weave,
+                scene.scale,
+                math.radians(scene.grain_deg),
+                scene.look,
+                theme,
+                frozenset(np.nonzero(np.bincount(kind))[0].tolist()),
             )
             self._room = fragments_of(atlas, Rings(x, y, at.course, kind), self._room)
             draw_fragments(painter, self._room, atlas.pixmap)
 
     def paint_sheet(
-        self, painter: QPainter, size_px: tuple[float, float], dpr: float, px_per_mm: float,
-        solved: SolvedLay, weave: Weave, look: str, theme: Theme,
+        self,
+        painter: QPainter,
+        size_px: tuple[float, float],
+        dpr: float,
+        px_per_mm: float,
+        solved: SolvedLay,
+        weave: Weave,
+        look: str,
+        theme: Theme,
     ) -> None:
         """Fill a rectangle at the painter's zero with an even sheet, rows along x.
 
@@ -317,8 +340,14 @@ class RingLayer:
         painter.restore()
 
     def atlas(
-        self, solved: SolvedLay, weave: Weave, scale: float, grain_rad: float, look: str,
-        theme: Theme, kinds: frozenset[int],
+        self,
+        solved: SolvedLay,
+        weave: Weave,
+        scale: float,
+        grain_rad: float,
+        look: str,
+        theme: Theme,
+        kinds: frozenset[int],
     ) -> sprites.Atlas:
         """The sprites of a ring at a scale in device pixels a mm, made or remembered.
 
@@ -335,13 +364,20 @@ class RingLayer:
                 arcs = ring_arcs(solved)
             shape = sprites.RingShape(
                 solved.centreline_mm * math.cos(solved.lean_rad) * scale,
-                solved.centreline_mm * scale, wire, solved.lean_rad, grain_rad,
+                solved.centreline_mm * scale,
+                wire,
+                solved.lean_rad,
+                grain_rad,
             )
             atlas = sprites.make_atlas(
-                shape, tuple(c.lean_sign for c in weave.courses), arcs,
-                sprites.Palette.of(tuple(theme.metals[look])), sprites.rgb(theme.role_edged),
+                shape,
+                tuple(c.lean_sign for c in weave.courses),
+                arcs,
+                sprites.Palette.of(tuple(theme.metals[look])),
+                sprites.rgb(theme.role_edged),
                 sprites.rgb(theme.ink3),
-                sprites.shadow_on(theme) if wire >= SHADOW_FROM_WIRE_PX else None, kinds,
+                sprites.shadow_on(theme) if wire >= SHADOW_FROM_WIRE_PX else None,
+                kinds,
             )
             self._atlases[key] = atlas
             if len(self._atlases) > KEPT_ATLASES:
@@ -352,7 +388,11 @@ class RingLayer:
 
     @staticmethod
     def _tint(
-        painter: QPainter, scene: _Scene, offset: tuple[float, float], fill: Fill, theme: Theme,
+        painter: QPainter,
+        scene: _Scene,
+        offset: tuple[float, float],
+        fill: Fill,
+        theme: Theme,
         box: tuple[float, float, float, float],
     ) -> None:
         """Each run as a strip as wide as the rows lie apart, metal and ground mixed."""

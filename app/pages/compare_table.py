@@ -25,7 +25,7 @@ from PySide6.QtWidgets import (
 )
 
 from app import theme as look
-from app.bench import LETTERS
+from app.pages.bench import LETTERS
 from app.reports import measure_names, measure_text
 from core.compare import MEASURES, Column, ratios
 from core.labour import how as how_hours
@@ -143,8 +143,11 @@ def how_measure(measure: str, columns: tuple[Column, ...], project: Project) -> 
                 metal = column.ring.metal
                 lines.append(
                     _("{letter}: {metal}, yield {y:g} MPa, strength {s:g} MPa. {source}").format(
-                        letter=letter, metal=_(metal.name), y=metal.yield_mpa,
-                        s=metal.strength_mpa, source=metal.source,
+                        letter=letter,
+                        metal=_(metal.name),
+                        y=metal.yield_mpa,
+                        s=metal.strength_mpa,
+                        source=metal.source,
                     )
                 )
     return tuple(lines)
@@ -210,9 +213,7 @@ class CompareModel(QAbstractTableModel):
 
     def span(self) -> float:
         """The greatest distance of a ratio from 1, as a logarithm; the half width of the bars."""
-        logs = [
-            abs(math.log(r)) for row in self._ratios.values() for r in row if r
-        ]
+        logs = [abs(math.log(r)) for row in self._ratios.values() for r in row if r]
         return max([math.log(2.0), *logs])
 
     def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> object:
@@ -284,9 +285,7 @@ class CompareDelegate(QStyledItemDelegate):
             painter.drawLine(box.left(), y, box.left() + width, y)
 
     @staticmethod
-    def _bar(
-        painter: QPainter, rect: QRect, ratio: float, span: float, theme: look.Theme
-    ) -> None:
+    def _bar(painter: QPainter, rect: QRect, ratio: float, span: float, theme: look.Theme) -> None:
         middle, half = rect.center().x(), rect.width() / 2 - 8
         length = round(half * math.log(ratio) / span) if ratio > 0 else 0
         top, height = rect.center().y() - 4, 9

@@ -41,7 +41,8 @@ def changed_places(
     down = solved.across_mm * np.array([-math.sin(grain_rad), math.cos(grain_rad)])
     phases = np.array([c.phase for c in weave.courses])
     origins = [
-        fill.place[:, :2] - (fill.runs[:, 3] + phases[fill.runs[:, 0]])[:, None] * step
+        fill.place[:, :2]
+        - (fill.runs[:, 3] + phases[fill.runs[:, 0]])[:, None] * step
         - fill.rows[:, None] * down
         for fill in (old, new)
     ]

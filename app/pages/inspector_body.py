@@ -1,4 +1,4 @@
-"""The widgets of the inspector, laid out; what they show and do is in `app.inspector`."""
+"""The widgets of the inspector, laid out; what they show and do is in `app.pages.inspector`."""
 
 from __future__ import annotations
 
@@ -15,12 +15,12 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app import fields
 from app import theme as look
 from app.document import Document
-from app.edge_list import EdgeList
-from app.ring_form import add_row, form_layout, note
-from app.swatch_fields import SwatchFields
+from app.pages.edge_list import EdgeList
+from app.pages.ring_form import add_row, form_layout, note
+from app.pages.swatch_fields import SwatchFields
+from app.widgets import fields
 from core.panel import MAX_COPIES
 from core.texts import _
 from core.weave.cells import WEAVES

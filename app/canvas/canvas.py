@@ -21,19 +21,19 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QWidget
 
-from app.canvas_cards import CanvasCards
-from app.canvas_words import EmptyCard, described
+from app.canvas.draw_tools import DrawTool, HoleTool, OutlineTool
+from app.canvas.guard import guarded
+from app.canvas.hits import box_mm
+from app.canvas.panel_picture import PanelPicture
+from app.canvas.rulers import MM_PER_IN, RULER
+from app.canvas.select_tool import SelectTool
+from app.canvas.tools import ARROWS, Pointer, Tool
+from app.canvas.typed_places import CanvasCards
+from app.canvas.view import View
+from app.canvas.viewport import Viewport
+from app.canvas.words import EmptyCard, described
 from app.document import Document
-from app.draw_tools import DrawTool, HoleTool, OutlineTool
-from app.guard import guarded
-from app.hits import box_mm
-from app.panel_picture import PanelPicture
-from app.rulers import MM_PER_IN, RULER
-from app.select_tool import SelectTool
 from app.theme import ThemeHub, current
-from app.tools import ARROWS, Pointer, Tool
-from app.view import View
-from app.viewport import Viewport
 from core.panel import Panel
 from core.texts import _
 
@@ -60,6 +60,7 @@ OWN_KEYS = frozenset(
     }
 )
 """Keys without Ctrl or Alt that mean something on the canvas itself."""
+
 
 class Canvas(Viewport):
     """Draws the selected panel and routes input to the current tool.
@@ -472,9 +473,7 @@ class Canvas(Viewport):
         painter = QPainter(self)
         try:
             inside = QRect(RULER, RULER, self.width() - RULER, self.height() - RULER)
-            self._picture.paint(
-                painter, self, current(), table=event.region().intersects(inside)
-            )
+            self._picture.paint(painter, self, current(), table=event.region().intersects(inside))
         except Exception:
             log.exception("while painting the canvas")
         finally:

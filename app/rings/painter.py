@@ -15,8 +15,8 @@ import numpy as np
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QBrush, QColor, QLinearGradient, QPainter, QPen, QPolygonF
 
-from app import ring_sprites as sprites
-from app.ring_sprites import Floats, Palette
+from app.rings import ring_sprites as sprites
+from app.rings.ring_sprites import Floats, Palette
 from app.theme import Theme
 from core.drawing import ArcList
 from core.fill import DROPPED, EDGE
@@ -30,8 +30,13 @@ Piece = tuple[QPolygonF, QBrush]
 
 
 def draw_arcs(
-    painter: QPainter, arcs: ArcList, look: str, theme: Theme, px_per_mm: float,
-    box: tuple[float, float, float, float] | None = None, shadow: bool = True,
+    painter: QPainter,
+    arcs: ArcList,
+    look: str,
+    theme: Theme,
+    px_per_mm: float,
+    box: tuple[float, float, float, float] | None = None,
+    shadow: bool = True,
 ) -> None:
     """Draw rings, lowest level first.
 
@@ -63,8 +68,14 @@ def draw_arcs(
         key = (int(arcs.course[i]), edged, float(arcs.from_rad[i]), float(arcs.to_rad[i]))
         if key not in made:
             arc = _Arc(
-                key[2], key[3], arcs.half_along_mm, arcs.half_across_mm, arcs.wire_mm,
-                arcs.lean_rad, arcs.lean_signs[key[0]], arcs.grain_rad,
+                key[2],
+                key[3],
+                arcs.half_along_mm,
+                arcs.half_across_mm,
+                arcs.wire_mm,
+                arcs.lean_rad,
+                arcs.lean_signs[key[0]],
+                arcs.grain_rad,
             )
             made[key] = _pieces(arc, paints[edged], px_per_mm)
         x, y = float(arcs.x_mm[i]), float(arcs.y_mm[i])
@@ -91,9 +102,7 @@ def _draw_shadows(painter: QPainter, arcs: ArcList, theme: Theme) -> None:
         _ellipse(painter, arcs, x + dx, y + dy)
 
 
-def _draw_dropped(
-    painter: QPainter, arcs: ArcList, i: int, theme: Theme, px_per_mm: float
-) -> None:
+def _draw_dropped(painter: QPainter, arcs: ArcList, i: int, theme: Theme, px_per_mm: float) -> None:
     pen = QPen(theme.ink3, max(1.2 / px_per_mm, 0.08 * arcs.wire_mm))
     pen.setDashPattern([2.0, 2.5])
     painter.setPen(pen)

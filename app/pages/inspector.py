@@ -9,11 +9,11 @@ from PySide6.QtWidgets import QLabel, QStackedWidget, QVBoxLayout, QWidget
 
 from app import theme as look
 from app.document import Document
-from app.explain import explain
 from app.figures import Unknown, count_range, how_panel, panel_figures
-from app.inspector_body import InspectorBody
 from app.messages import Remarks
-from app.new_ring import NewRing
+from app.pages.inspector_body import InspectorBody
+from app.pages.new_ring import NewRing
+from app.widgets.explain import explain
 from core import edits, units
 from core.edits import Edit
 from core.errors import RingloftError
@@ -156,8 +156,9 @@ class Inspector(QWidget):
         finishes = (panel.finish(i) for i in ids)
         self.body.edges.put(
             tuple(
-                EdgeTally(f.node_id, f.name or _("Edge {n}").format(n=n), lengths[f.node_id],
-                          f.edging, 0)
+                EdgeTally(
+                    f.node_id, f.name or _("Edge {n}").format(n=n), lengths[f.node_id], f.edging, 0
+                )
                 for n, f in enumerate(finishes, start=1)
             )
         )

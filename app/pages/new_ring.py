@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QScrollArea, QVB
 
 from app import theme as look
 from app.messages import Remarks
-from app.ring_form import RingForm
+from app.pages.ring_form import RingForm
 from app.starter import first_ring
 from core.errors import RingloftError
 from core.ring import RingSpec

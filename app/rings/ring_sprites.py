@@ -108,8 +108,13 @@ def shadow_on(theme: Theme) -> Floats:
 
 def mean_colour(solved: SolvedLay, palette: Palette) -> Floats:
     """Mean colour of the metal of a sheet, seen from far, (3,)."""
-    shape = RingShape(24 * math.cos(solved.lean_rad), 24.0,
-                      24 * solved.wire_mm / solved.centreline_mm, solved.lean_rad, 0.0)
+    shape = RingShape(
+        24 * math.cos(solved.lean_rad),
+        24.0,
+        24 * solved.wire_mm / solved.centreline_mm,
+        solved.lean_rad,
+        0.0,
+    )
     x, y = (g.ravel() for g in np.meshgrid(np.arange(-32.0, 33.0), np.arange(-32.0, 33.0)))
     on = _surface(shape, 1, x, y)
     off = np.abs(on.off) / shape.wire
@@ -132,8 +137,12 @@ def tube_colours(normal: Floats, height: Floats, palette: Palette) -> Floats:
     half /= np.linalg.norm(half)
     lit = normal @ light
     stops = [-0.30, 0.22, 0.66, 0.96]
-    ramp = (mix(palette.edge, palette.shade, 0.35), palette.shade, palette.body,
-            mix(palette.body, palette.light, 0.4))
+    ramp = (
+        mix(palette.edge, palette.shade, 0.35),
+        palette.shade,
+        palette.body,
+        mix(palette.body, palette.light, 0.4),
+    )
     out = np.column_stack([np.interp(lit, stops, [c[i] for c in ramp]) for i in range(3)])
     shine = np.maximum(normal @ half, 0.0) ** 24
     out += (palette.light - out) * (0.9 * shine)[:, None]
@@ -143,8 +152,13 @@ def tube_colours(normal: Floats, height: Floats, palette: Palette) -> Floats:
 
 
 def tube_normals(
-    angle: Floats, across: Floats, half_along: float, half_across: float, lean_rad: float,
-    lean_sign: int, turn_rad: float,
+    angle: Floats,
+    across: Floats,
+    half_along: float,
+    half_across: float,
+    lean_rad: float,
+    lean_sign: int,
+    turn_rad: float,
 ) -> Floats:
     """Unit normals of a ring's surface as seen from the front, (n, 3), on screen.
 
@@ -169,11 +183,13 @@ def tube_normals(
     tz = -lean_sign * math.sin(lean_rad) * s
     nu = q * mu + rise * mv * tz
     nv = q * mv - rise * mu * tz
-    return np.column_stack([
-        nu * math.cos(turn_rad) - nv * math.sin(turn_rad),
-        nu * math.sin(turn_rad) + nv * math.cos(turn_rad),
-        rise * (mu * tv - mv * tu),
-    ])
+    return np.column_stack(
+        [
+            nu * math.cos(turn_rad) - nv * math.sin(turn_rad),
+            nu * math.sin(turn_rad) + nv * math.cos(turn_rad),
+            rise * (mu * tv - mv * tu),
+        ]
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -255,8 +271,16 @@ class Atlas:
         left, top, width, height, dx, dy = self.cells[:, :, layer].reshape(-1, 6).T[..., None]
         phase = np.arange(self.phases**2)
         columns = (
-            dx + width / 2, dy + height / 2, left + phase * (width + 1), top, width, height,
-            1.0, 1.0, 0.0, 1.0,
+            dx + width / 2,
+            dy + height / 2,
+            left + phase * (width + 1),
+            top,
+            width,
+            height,
+            1.0,
+            1.0,
+            0.0,
+            1.0,
         )
         shape = (len(left), len(phase))
         return np.stack([np.broadcast_to(c, shape).ravel() for c in columns], axis=1).astype(float)
@@ -307,10 +331,10 @@ def make_atlas(
         out = np.empty((phases * phases, size, size, sheet.shape[2]), dtype=np.float32)
         for j in range(phases):
             at = phases - 1 - j
-            rows = sum(sheet[at + k:at + k + span:phases] for k in range(phases))
+            rows = sum(sheet[at + k : at + k + span : phases] for k in range(phases))
             for i in range(phases):
                 at = phases - 1 - i
-                part = sum(rows[:, at + k:at + k + span:phases] for k in range(phases))
+                part = sum(rows[:, at + k : at + k + span : phases] for k in range(phases))
                 np.multiply(part, 1 / phases**2, out=out[j * phases + i])
         return out
 
@@ -321,9 +345,7 @@ def make_atlas(
         sheet[where, :3] = (colour * alpha[:, None])[:, ::-1]
         return (means(sheet.reshape(wide, wide, 4)) + 0.5).astype(np.uint8)
 
-    def flat_picture(
-        colour: Floats, alpha: Floats, where: NDArray[np.intp]
-    ) -> NDArray[np.uint8]:
+    def flat_picture(colour: Floats, alpha: Floats, where: NDArray[np.intp]) -> NDArray[np.uint8]:
         """The same of samples of one colour."""
         sheet = np.zeros((wide * wide, 1), dtype=np.float32)
         sheet[where, 0] = alpha
@@ -353,10 +375,15 @@ def make_atlas(
         dist = np.abs(on.off)
         alpha = cover(outer - dist)
         rim = cover(dist - inner)[:, None]
-        parts = [at_level(n, [a for a in arcs if a.course == course]) for n in range(levels)] \
-            if arcs else []
-        metals = {BODY: (palette, palette.edge),
-                  EDGED: (palette.lighter(), edge_outline(palette, role))}
+        parts = (
+            [at_level(n, [a for a in arcs if a.course == course]) for n in range(levels)]
+            if arcs
+            else []
+        )
+        metals = {
+            BODY: (palette, palette.edge),
+            EDGED: (palette.lighter(), edge_outline(palette, role)),
+        }
         for kind in kinds & metals.keys():
             metal, outline = metals[kind]
             colour = mix(tube_colours(on.normal, on.height, metal), outline, rim)
@@ -381,7 +408,11 @@ def make_atlas(
 
 def _pack(
     pictures: dict[tuple[int, int, int], NDArray[np.uint8]],
-    courses: int, layers: int, phases: int, size: int, kinds: frozenset[int],
+    courses: int,
+    layers: int,
+    phases: int,
+    size: int,
+    kinds: frozenset[int],
 ) -> Atlas:
     """Crop every picture to its paint and set them out in one pixmap."""
     cells = np.zeros((3, courses, layers, 6), dtype=np.int32)
@@ -405,5 +436,5 @@ def _pack(
         _count, high, wide, _four = sheet.shape
         for i, part in enumerate(sheet):
             left = i * (wide + 1)
-            pixels[at:at + high, left:left + wide] = part
+            pixels[at : at + high, left : left + wide] = part
     return Atlas(QPixmap.fromImage(image), phases, cells, kinds)

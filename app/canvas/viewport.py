@@ -6,10 +6,10 @@ from PySide6.QtCore import QPointF, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QMouseEvent, QResizeEvent, QWheelEvent
 from PySide6.QtWidgets import QWidget
 
-from app.guard import guarded
-from app.rulers import MM_PER_IN, RULER
-from app.tools import ARROWS
-from app.view import View
+from app.canvas.guard import guarded
+from app.canvas.rulers import MM_PER_IN, RULER
+from app.canvas.tools import ARROWS
+from app.canvas.view import View
 
 FIT_MARGIN_PX = 40.0
 ZOOM_STEP = 1.25

@@ -7,7 +7,7 @@ from PySide6.QtGui import QPainter, QPainterPath, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from app import theme as themes
-from app.ring_layer import RingLayer
+from app.rings.ring_layer import RingLayer
 from core.texts import _
 from core.weave.cells import Weave
 from core.weave.lay import SolvedLay
@@ -78,8 +78,14 @@ class SwatchView(QWidget):
             painter.setClipPath(clip)
             solved, weave, look = self._sheet
             self._layer.paint_sheet(
-                painter, (self.width(), self.height()), self.devicePixelRatioF(),
-                self.px_per_mm, solved, weave, look, theme,
+                painter,
+                (self.width(), self.height()),
+                self.devicePixelRatioF(),
+                self.px_per_mm,
+                solved,
+                weave,
+                look,
+                theme,
             )
             painter.restore()
         painter.setBrush(Qt.BrushStyle.NoBrush)

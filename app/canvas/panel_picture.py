@@ -8,20 +8,20 @@ import numpy as np
 from PySide6.QtCore import QLineF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPen
 
-from app import panel_item, rulers
+from app.canvas import panel_item, rulers
+from app.canvas.hits import box_mm
+from app.canvas.rulers import RULER
+from app.canvas.view import View
 from app.figures import Unknown, panel_figures
-from app.hits import box_mm
-from app.ring_layer import RingLayer
-from app.rulers import RULER
+from app.rings.ring_layer import RingLayer
 from app.theme import PX_BODY, Theme, font
-from app.view import View
 from core.fill import DROPPED, Fill
 from core.panel import Panel
 from core.tally import PanelTally
 from core.texts import _
 
 if TYPE_CHECKING:
-    from app.canvas import Canvas
+    from app.canvas.canvas import Canvas
 
 
 class PanelPicture:
@@ -141,9 +141,7 @@ class PanelPicture:
         painter.setBrush(theme.warn_wash)
         painter.drawRoundedRect(box, 4, 4)
         painter.setPen(theme.ink)
-        painter.drawText(
-            box.adjusted(12, 6, -12, -6), int(Qt.TextFlag.TextWordWrap), words
-        )
+        painter.drawText(box.adjusted(12, 6, -12, -6), int(Qt.TextFlag.TextWordWrap), words)
 
 
 def paint_rows(painter: QPainter, view: View, tally: PanelTally, theme: Theme) -> None:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QGridLayout, QWidget
 
-from app import fields
-from app.ring_form import note
+from app.pages.ring_form import note
+from app.widgets import fields
 from core.errors import RingloftError
 from core.texts import _
 from core.weave.lay import Swatch
@@ -32,9 +32,7 @@ class SwatchFields(QWidget):
         self.rings = fields.QuantityField(
             _("Rings along the swatch"), fields.count(1, 10_000), optional=True
         )
-        self.width_mm = fields.QuantityField(
-            _("Width of the swatch"), fields.LENGTH, optional=True
-        )
+        self.width_mm = fields.QuantityField(_("Width of the swatch"), fields.LENGTH, optional=True)
         self.rows = fields.QuantityField(
             _("Rows of the swatch"), fields.count(1, 10_000), optional=True
         )

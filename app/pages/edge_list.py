@@ -26,7 +26,7 @@ from PySide6.QtWidgets import (
 
 from app import theme as look
 from app.document import Document
-from app.edge_marks import draw_mark
+from app.pages.edge_marks import draw_mark
 from core import edits, units
 from core.panel import Edging
 from core.tally import EdgeTally
@@ -96,9 +96,7 @@ class EdgeModel(QAbstractListModel):
         unit = self._document.shown.unit
         return units.format_length(edge.length_mm, unit, 0 if unit == "mm" else 2)
 
-    def setData(
-        self, index: Index, value: object, role: int = Qt.ItemDataRole.EditRole
-    ) -> bool:
+    def setData(self, index: Index, value: object, role: int = Qt.ItemDataRole.EditRole) -> bool:
         """Rename an edge."""
         panel_id = self._document.panel_id
         if role != Qt.ItemDataRole.EditRole or panel_id is None:
@@ -168,13 +166,9 @@ class EdgeDelegate(QStyledItemDelegate):
     ) -> None:
         """The editor covers the name."""
         _mark, name, edging, _rings = _boxes(option.rect)
-        editor.setGeometry(
-            name.left() - 8, option.rect.top(), edging.right() - name.left(), ROW
-        )
+        editor.setGeometry(name.left() - 8, option.rect.top(), edging.right() - name.left(), ROW)
 
-    def setModelData(
-        self, editor: QWidget, model: QAbstractItemModel, index: Index
-    ) -> None:
+    def setModelData(self, editor: QWidget, model: QAbstractItemModel, index: Index) -> None:
         """Take the name."""
         if isinstance(editor, QLineEdit):
             model.setData(index, editor.text())

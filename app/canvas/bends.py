@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-from app import hits
-from app.panel_item import clockwise
+from app.canvas import hits
+from app.canvas.panel_item import clockwise
 from core.edits import with_curve
 from core.outline import Curve, Node, Outline
 

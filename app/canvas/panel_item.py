@@ -12,9 +12,9 @@ from numpy.typing import NDArray
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPainterPath, QPen, QPolygonF
 
-from app import hits
+from app.canvas import hits
+from app.canvas.view import View
 from app.theme import Theme
-from app.view import View
 from core.outline import Loop, Outline, edge_starts, flatten
 from core.panel import Panel
 

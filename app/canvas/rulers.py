@@ -12,8 +12,8 @@ from collections.abc import Iterator
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPolygonF
 
+from app.canvas.view import View
 from app.theme import PX_LABEL, PX_RULER, Theme, font
-from app.view import View
 from core.texts import _
 
 RULER = 22

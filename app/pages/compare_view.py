@@ -15,16 +15,16 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app import icons
 from app import theme as look
-from app.bench import LETTERS, MOST_COMPARED, Bench, metal_look, metal_name, size_text
-from app.compare_table import TEXT_INSET, CompareTable, how_measure, verdict
-from app.explain import explain
-from app.fields import Combo
+from app.pages.bench import LETTERS, MOST_COMPARED, Bench, metal_look, metal_name, size_text
+from app.pages.compare_table import TEXT_INSET, CompareTable, how_measure, verdict
+from app.pages.ring_list import badge
 from app.reports import measure_names
-from app.ring_list import badge
-from app.segment import Segment
-from app.swatch import SwatchView
+from app.rings.swatch import SwatchView
+from app.widgets import icons
+from app.widgets.explain import explain
+from app.widgets.fields import Combo
+from app.widgets.segment import Segment
 from core.compare import Column, compare, scope_panels
 from core.errors import RingloftError
 from core.tally import lay_names
@@ -254,9 +254,7 @@ class CompareView(QWidget):
         title = QLabel(_("Compare"))
         title.setFont(look.font(look.PX_SECTION, bold=True))
         head.addWidget(title)
-        self.scope = Segment(
-            _("Compare for"), (("panel", _("Panel")), ("costume", _("Costume")))
-        )
+        self.scope = Segment(_("Compare for"), (("panel", _("Panel")), ("costume", _("Costume"))))
         self.scope.put("panel")
         self.scope.chosen.connect(self._scope_chosen)
         head.addWidget(self.scope)

@@ -7,11 +7,11 @@ import math
 from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QColor, QKeyEvent, QPainter, QPen
 
-from app import hits
-from app.bends import bulge, moved_handle
+from app.canvas import hits
+from app.canvas.bends import bulge, moved_handle
+from app.canvas.tools import ARROWS, DRAG_PX, Board, Pointer, Tool
+from app.canvas.view import View
 from app.theme import Theme
-from app.tools import ARROWS, DRAG_PX, Board, Pointer, Tool
-from app.view import View
 from core.edits import (
     add_node,
     moved_nodes,
@@ -458,9 +458,7 @@ class SelectTool(Tool):
         wash.setAlpha(28)
         painter.setPen(QPen(theme.accent, 1.0, Qt.PenStyle.DashLine))
         painter.setBrush(wash)
-        painter.drawRect(
-            QRectF(*corner, box.width() * view.scale, box.height() * view.scale)
-        )
+        painter.drawRect(QRectF(*corner, box.width() * view.scale, box.height() * view.scale))
 
 
 def _refuse(board: Board, outline: Outline) -> None:

@@ -10,8 +10,8 @@ from PySide6.QtGui import QBrush, QPainter, QPaintEvent, QPen, QPolygon
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QSizePolicy, QVBoxLayout, QWidget
 
 from app import theme as look
-from app.bench import Bench, size_text
-from app.explain import explain
+from app.pages.bench import Bench, size_text
+from app.widgets.explain import explain
 from core import units
 from core.errors import RingloftError
 from core.ring import Ring, RingSpec, mandrel_for_inner, resolve
@@ -214,7 +214,9 @@ class CanMake(QWidget):
                     spec, ring, limit, 25.4 / 64 if unit == "in" else 0.1
                 )
         self.which.setText(
-            "" if ring is None else _("{name}: {size}, inner ÷ wire {ratio:.2f}").format(
+            ""
+            if ring is None
+            else _("{name}: {size}, inner ÷ wire {ratio:.2f}").format(
                 name=spec.name, size=size_text(spec, unit), ratio=ring.aspect_ratio
             )
         )

@@ -81,9 +81,7 @@ def edge_segments(outline: Outline, edge_id: int) -> tuple[int, ...]:
     return tuple(found)
 
 
-def hit_node(
-    outline: Outline, *, x_mm: float, y_mm: float, tolerance_mm: float
-) -> int | None:
+def hit_node(outline: Outline, *, x_mm: float, y_mm: float, tolerance_mm: float) -> int | None:
     """Id of the nearest node within tolerance; of equally near ones, the first."""
     best, found = tolerance_mm, None
     for node in outline.nodes():
@@ -127,18 +125,14 @@ def hit_handle(
 ) -> Handle | None:
     """The nearest shown handle within tolerance."""
     best, found = tolerance_mm, None
-    for handle, _node, (kx, ky) in handles(
-        outline, node_ids=node_ids, segment_ids=segment_ids
-    ):
+    for handle, _node, (kx, ky) in handles(outline, node_ids=node_ids, segment_ids=segment_ids):
         gap = math.hypot(kx - x_mm, ky - y_mm)
         if gap <= best:
             best, found = gap, handle
     return found
 
 
-def hit_line(
-    outline: Outline, *, x_mm: float, y_mm: float, tolerance_mm: float
-) -> OnLine | None:
+def hit_line(outline: Outline, *, x_mm: float, y_mm: float, tolerance_mm: float) -> OnLine | None:
     """The place on the outline nearest to the pointer, if within tolerance."""
     node_id, t, gap = nearest_on(outline, x_mm, y_mm)
     if node_id < 0 or gap > tolerance_mm:
@@ -153,9 +147,7 @@ def nodes_in_box(
     left, right = sorted((x0_mm, x1_mm))
     top, bottom = sorted((y0_mm, y1_mm))
     return frozenset(
-        n.id
-        for n in outline.nodes()
-        if left <= n.x_mm <= right and top <= n.y_mm <= bottom
+        n.id for n in outline.nodes() if left <= n.x_mm <= right and top <= n.y_mm <= bottom
     )
 
 

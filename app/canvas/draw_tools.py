@@ -13,11 +13,11 @@ from itertools import pairwise
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QKeyEvent, QPainter, QPainterPath, QPen
 
-from app.hits import box_mm
+from app.canvas.hits import box_mm
+from app.canvas.tools import ARROWS, DRAG_PX, PICK_PX, Board, Pointer, Tool
+from app.canvas.view import View
 from app.starter import first_ring
 from app.theme import Theme
-from app.tools import ARROWS, DRAG_PX, PICK_PX, Board, Pointer, Tool
-from app.view import View
 from core.edits import Edit, add_hole, add_panel, add_ring
 from core.errors import RingloftError
 from core.outline import Curve, Loop, Node, Outline, polygon
@@ -50,9 +50,7 @@ def draft_loop(points: list[Draft]) -> Loop:
     return Loop(tuple(nodes))
 
 
-def squared(
-    x_mm: float, y_mm: float, last: Draft, before: Draft | None
-) -> tuple[float, float]:
+def squared(x_mm: float, y_mm: float, last: Draft, before: Draft | None) -> tuple[float, float]:
     """The place moved so that the line from `last` runs level, upright or square to the one
     before it, whichever is nearest.
     """
@@ -151,9 +149,7 @@ class DrawTool(Tool):
             return self.points[0].x_mm, self.points[0].y_mm
         x, y = at.x_mm, at.y_mm
         if at.shift and self.points:
-            x, y = squared(
-                x, y, self.points[-1], self.points[-2] if len(self.points) > 1 else None
-            )
+            x, y = squared(x, y, self.points[-1], self.points[-2] if len(self.points) > 1 else None)
             sx, sy = self.board.snap(x, y)
             last = self.points[-1]
             if abs(x - last.x_mm) < 1e-9:
@@ -476,4 +472,3 @@ class HoleTool(DrawTool):
         panel_id = self.document.panel_id
         assert panel_id is not None
         return add_hole(panel_id, loop)
-

@@ -12,9 +12,9 @@ from typing import Protocol
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QKeyEvent, QPainter
 
+from app.canvas.view import View
 from app.document import Document
 from app.theme import Theme
-from app.view import View
 from core.edits import Edit
 from core.errors import RingloftError
 from core.outline import Outline

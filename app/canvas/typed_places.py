@@ -6,15 +6,15 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QPoint, QPointF, Qt
 
-from app import cards
-from app.draw_tools import DrawTool
-from app.guard import guarded
+from app.canvas import cards
+from app.canvas.draw_tools import DrawTool
+from app.canvas.guard import guarded
 from core.edits import Edit, moved_nodes, set_outline
 from core.errors import RingloftError
 from core.texts import _, ngettext
 
 if TYPE_CHECKING:
-    from app.canvas import Canvas
+    from app.canvas.canvas import Canvas
 
 
 class CanvasCards:
