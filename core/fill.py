@@ -249,13 +249,17 @@ def _without_dangling(rows: Rows, owner: Ints, weave: Weave) -> tuple[Rows, Ints
         What stays, the edge of each of its runs, and what was taken out.
     """
     gone: list[Rows] = []
-    while len(rows.row):
-        stretch, links, taken = _degrees(rows, weave)
-        loose = stretch.where(taken & (links < MIN_LINKS))
-        if not len(loose.row):
-            break
+    reach = max(abs(link.row_step) for link in weave.links)
+    around = np.arange(-reach, reach + 1)
+    loose = _loose(rows, weave)
+    while len(loose.row):
         gone.append(loose)
         rows, owner = _cut_out(rows, owner, loose)
+        # Only rows next to what went can have lost links; counting those needs their neighbours.
+        touched = np.unique(loose.row[:, None] + around)
+        near = np.isin(rows.row, np.unique(touched[:, None] + around))
+        loose = _loose(rows.where(near), weave)
+        loose = loose.where(np.isin(loose.row, touched))
     if not gone:
         return rows, owner, rows.where(np.zeros(len(rows.row), dtype=np.bool_))
     row, first, last = (
@@ -263,6 +267,12 @@ def _without_dangling(rows: Rows, owner: Ints, weave: Weave) -> tuple[Rows, Ints
     )
     order = np.argsort((row << 32) + first)
     return rows, owner, Rows(row[order], first[order], last[order])
+
+
+def _loose(rows: Rows, weave: Weave) -> Rows:
+    """The stretches of the given rings that have too few links among themselves."""
+    stretch, links, taken = _degrees(rows, weave)
+    return stretch.where(taken & (links < MIN_LINKS))
 
 
 def _cut_out(rows: Rows, owner: Ints, loose: Rows) -> tuple[Rows, Ints]:

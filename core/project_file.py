@@ -128,7 +128,7 @@ def loads(text: str, name: str = "") -> Project:
         raise FileTrouble(
             _("The file is damaged"),
             f"{name}, {place}" if place else name,
-            _("Open the .bak copy that lies beside it"),
+            _("Open its .bak copy, if one lies beside it"),
         ) from error
     if not isinstance(data, dict) or data.get("format") != FORMAT:
         raise _not_ours(name)
@@ -137,7 +137,7 @@ def loads(text: str, name: str = "") -> Project:
         raise FileTrouble(
             _("The file does not say its version"),
             name,
-            _("Open the .bak copy that lies beside it"),
+            _("Open its .bak copy, if one lies beside it"),
         )
     if version > FILE_VERSION:
         raise FileTrouble(
@@ -150,7 +150,7 @@ def loads(text: str, name: str = "") -> Project:
             data = MIGRATIONS[step](data)
     except (AttributeError, TypeError, KeyError) as error:
         raise FileTrouble(
-            _("The file is damaged"), name, _("Open the .bak copy that lies beside it")
+            _("The file is damaged"), name, _("Open its .bak copy, if one lies beside it")
         ) from error
     known = {"format", "version", "saved_by", "project", "last_counts"}
     if unknown := sorted(set(data) - known):
@@ -194,7 +194,7 @@ def _decoded(data: object, name: str) -> Project:
         raise _fault(error, name) from error
     except RecursionError as error:
         raise FileTrouble(
-            _("The file is damaged"), name, _("Open the .bak copy that lies beside it")
+            _("The file is damaged"), name, _("Open its .bak copy, if one lies beside it")
         ) from error
     _check_whole(project, name)
     return project
@@ -208,7 +208,7 @@ def _fault(error: ValidationError, name: str) -> FileTrouble:
     )
     if len(faults) > 1:
         what += " " + _("and in {n} more places").format(n=len(faults) - 1)
-    return FileTrouble(what, name, _("Open the .bak copy that lies beside it"))
+    return FileTrouble(what, name, _("Open its .bak copy, if one lies beside it"))
 
 
 def _check_whole(project: Project, name: str) -> None:
@@ -218,7 +218,7 @@ def _check_whole(project: Project, name: str) -> None:
         raise FileTrouble(
             _("The file is damaged at {place} ({reason})").format(place=place, reason=what),
             name,
-            _("Open the .bak copy that lies beside it"),
+            _("Open its .bak copy, if one lies beside it"),
         )
 
     if len(project.panels) > MAX_PANELS:

@@ -81,7 +81,7 @@ class PanelTally:
                 each=self.solved.area_per_ring_mm2,
                 rough=self.area_mm2 / self.solved.area_per_ring_mm2,
             ),
-            _("{n} of them stay empty: a ring there would hang by fewer than two links.").format(
+            _("Places left empty, as a ring there would hang by fewer than two links: {n}.").format(
                 n=self.dangling
             ),
             _(

@@ -16,6 +16,7 @@ from typing import Any, Literal
 
 from core.errors import BadValue, RingTooTight
 from core.texts import _
+from core.weave.cells import Weave
 from core.weave.cells import weave as find_weave
 
 LayKind = Literal["laid", "spread", "along", "across", "swatch"]
@@ -204,6 +205,7 @@ def _solve_swatch(weave_id: str, wire_mm: float, radius: float, swatch: Swatch |
 
     weave = find_weave(weave_id)
     along, across = swatch.width_mm / swatch.rings_along, swatch.height_mm / swatch.rows
+    _refuse_slip(weave, along, across, wire_mm, 2 * radius - wire_mm)
     unit = wire_mm
     found = widest_lean(weave, along / unit, across / unit, radius / unit)
     if found is not None and found[1] >= 1 - 1e-6:
@@ -225,6 +227,33 @@ def _solve_swatch(weave_id: str, wire_mm: float, radius: float, swatch: Swatch |
         feasible=False,
         nearest_mm=(near[0] * unit, near[1] * unit),
     )
+
+
+def _refuse_slip(
+    weave: Weave, along: float, across: float, wire_mm: float, inner_mm: float
+) -> None:
+    """Refuse a swatch so far from any mail that a count or a unit must be wrong.
+
+    Centres of linked rings are at most an inner diameter apart; rings in a row, and rows, are at
+    least a wire apart. A half is added for hasty rulers: what lies between is shown and asked.
+    """
+    phases = [c.phase for c in weave.courses]
+    widest = max(
+        math.hypot(
+            (phases[(k.course + k.row_step) % len(phases)] + k.site_shift - phases[k.course])
+            * along,
+            k.row_step * across,
+        )
+        for k in weave.links
+    )
+    if widest > 1.5 * inner_mm or min(along, across) < wire_mm / 1.5:
+        raise BadValue(
+            _(
+                "the swatch gives {along:.2f} mm from ring to ring and {across:.2f} mm from row to"
+                " row, which rings of {inner:.2f} mm inside cannot have"
+            ).format(along=along, across=across, inner=inner_mm),
+            do=_("Count the rings and rows again and check the unit"),
+        )
 
 
 @dataclass(frozen=True, slots=True)

@@ -104,6 +104,12 @@ def test_a_lone_ring_dangles_and_is_left_out():
     assert (result.count(BODY), result.count(DROPPED)) == (0, 1)
 
 
+def test_a_strap_one_ring_wide_unravels_from_both_ends():
+    """Each ring holds two others, so only the ends dangle: one after the other they all do."""
+    result = fill(rectangle(0.9 * P, 400 * Q), rule="centre")
+    assert (result.count(BODY), result.count(DROPPED), result.links()) == (0, 401, 400)
+
+
 # --- outside: shapely and matplotlib -----------------------------------------------------------
 
 

@@ -247,12 +247,19 @@ def test_an_impossible_swatch_names_the_nearest_that_is_possible(along, across):
         assert found is None or found[1] < 1
 
 
-def test_absurd_swatches_still_get_an_answer():
-    for along, across in ((1, 1), (9, 9), (30, 0.2), (0.01, 50)):
+def test_hasty_swatches_still_get_an_answer():
+    for along, across in ((2, 2.2), (7, 5), (0.8, 4.5), (9, 1)):
         lay = solve_lay(E41, 1.0, 5.0, swatch(along, across))
         assert not lay.feasible
         p, q = lay.nearest_mm
         assert clearance(WEAVE, p, q, lay.lean_rad, 3.0, 1.0) >= 1 - 2e-6
+
+
+@pytest.mark.parametrize(("along", "across"), [(9, 9), (30, 0.2), (0.01, 50), (0.5, 3), (14, 3)])
+def test_swatches_no_mail_can_have_are_refused_in_words(along, across):
+    """Linked centres lie at most an inner diameter apart, neighbours at least a wire."""
+    with pytest.raises(BadValue, match="check the unit"):
+        solve_lay(E41, 1.0, 5.0, swatch(along, across))
 
 
 def test_nearest_sheet_leaves_a_possible_wish_alone():
