@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from fractions import Fraction
 
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QPainter, QPolygonF
+from PySide6.QtGui import QColor, QFontMetrics, QPainter, QPolygonF
 
 from app.canvas.view import View
 from app.theme import PX_LABEL, PX_RULER, Theme, font
@@ -21,10 +22,16 @@ RULER = 22
 
 MM_PER_IN = 25.4
 
-_LADDER_MM = (0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0, 2000.0)
+LABEL_PX, LABEL_GAP_PX = 50.0, 8.0
+"""Least distance of a ruler's labels, and least room between two of them, in pixels."""
+
+_LADDER_MM = tuple(10.0**power * v for power in range(-1, 5) for v in (1.0, 2.0, 5.0))
 _LADDER_IN = tuple(
     MM_PER_IN * v
-    for v in (1 / 64, 1 / 32, 1 / 16, 1 / 8, 1 / 4, 1 / 2, 1.0, 2.0, 6.0, 12.0, 24.0, 72.0)
+    for v in (
+        *(1 / 64, 1 / 32, 1 / 16, 1 / 8, 1 / 4, 1 / 2, 1.0, 2.0, 6.0, 12.0, 24.0, 72.0),
+        *(144.0, 360.0, 720.0, 1440.0),
+    )
 )
 _FRACTIONS = {0.25: "¼", 0.5: "½", 0.75: "¾", 0.125: "⅛", 0.375: "⅜", 0.625: "⅝", 0.875: "⅞"}
 
@@ -36,7 +43,9 @@ def ladder_mm(unit: str) -> tuple[float, ...]:
 
 def grid_steps_mm(unit: str, scale: float) -> tuple[float, float, float]:
     """Fine, middle and coarse spacing of the grid, in mm: 5, 10 and 50 unless far out."""
-    base, growth = (MM_PER_IN / 4, (1, 4, 24, 96)) if unit == "in" else (5.0, (1, 10, 100))
+    base, growth = (
+        (MM_PER_IN / 4, (1, 4, 24, 96, 960)) if unit == "in" else (5.0, (1, 10, 100, 1000))
+    )
     ratio = (1.0, 2.0, 8.0) if unit == "in" else (1.0, 2.0, 10.0)
     for factor in growth:
         if base * factor * scale >= 6:
@@ -86,22 +95,26 @@ def paint_grid(
 
 
 def label(mm: float, unit: str) -> str:
-    """A ruler's number: mm, or inches with fractions, with a true minus."""
+    """A ruler's number: mm, or inches with fractions, with a true minus; never an exponent."""
     if unit == "in":
-        inches = abs(mm) / MM_PER_IN
-        whole, part = divmod(round(inches * 64) / 64, 1)
-        text = _FRACTIONS.get(part) if whole == 0 else f"{whole:.0f}{_FRACTIONS.get(part, '')}"
-        if text is None:
-            text = f"{inches:.4g}"
+        whole, part = divmod(round(abs(mm) / MM_PER_IN * 64), 64)
+        text = str(whole) if whole or not part else ""
+        if part:
+            sign = _FRACTIONS.get(part / 64)
+            ratio = Fraction(part, 64)
+            space = " " if text else ""
+            text += sign or f"{space}{ratio.numerator}/{ratio.denominator}"
     else:
-        text = f"{abs(mm):.4g}"
+        text = f"{abs(mm):.1f}".removesuffix(".0")
     return f"−{text}" if mm < -1e-9 else text
 
 
-def ruler_steps_mm(unit: str, scale: float) -> tuple[float, float, float]:
-    """Spacing of small ticks, middle ticks and labels, in mm."""
+def ruler_steps_mm(
+    unit: str, scale: float, room_px: float = LABEL_PX
+) -> tuple[float, float, float]:
+    """Spacing of small ticks, middle ticks and labels, in mm; labels at least `room_px` apart."""
     ladder = ladder_mm(unit)
-    text = next((s for s in ladder if s * scale >= 50), ladder[-1])
+    text = next((s for s in ladder if s * scale >= room_px), ladder[-1])
 
     def divides(small: float, large: float) -> bool:
         return abs(large / small - round(large / small)) < 1e-6
@@ -109,6 +122,23 @@ def ruler_steps_mm(unit: str, scale: float) -> tuple[float, float, float]:
     small = next((s for s in ladder if s * scale >= 3.4 and divides(s, text)), text)
     middle = next((s for s in ladder if s >= 4 * small - 1e-9 and divides(s, text)), text)
     return small, middle, text
+
+
+def label_steps_mm(
+    unit: str, scale: float, first_mm: float, last_mm: float, metrics: QFontMetrics
+) -> tuple[float, float, float]:
+    """Spacing as in `ruler_steps_mm`, wide enough for every label between two places."""
+    steps = ruler_steps_mm(unit, scale)
+    while True:
+        text = steps[2]
+        widest = max(
+            (metrics.horizontalAdvance(label(k * text, unit))
+             for k in _steps(first_mm - text, last_mm + text, text)),
+            default=0,
+        )  # fmt: skip
+        if text * scale >= widest + LABEL_GAP_PX or text == ladder_mm(unit)[-1]:
+            return steps
+        steps = ruler_steps_mm(unit, scale, text * scale * 1.01)
 
 
 def paint_rulers(
@@ -185,9 +215,9 @@ def _ruler(
     dpr: float,
     upright: bool,
 ) -> None:
-    small, middle, text = ruler_steps_mm(unit, view.scale)
     first = view.to_mm(RULER, RULER)[upright]
     last = view.to_mm(length, length)[upright]
+    small, middle, text = label_steps_mm(unit, view.scale, first, last, painter.fontMetrics())
     wide = max(1.0, round(dpr)) / dpr
     per_middle, per_text = round(middle / small), round(text / small)
     strong: list[QRectF] = []
@@ -211,10 +241,10 @@ def _ruler(
             painter.save()
             painter.translate(1, at)
             painter.rotate(-90)
-            painter.drawText(QRectF(-30, 0, 60, 13), Qt.AlignmentFlag.AlignCenter, words)
+            painter.drawText(QRectF(-40, 0, 80, 13), Qt.AlignmentFlag.AlignCenter, words)
             painter.restore()
         else:
-            painter.drawText(QRectF(at - 30, 1, 60, 13), Qt.AlignmentFlag.AlignCenter, words)
+            painter.drawText(QRectF(at - 40, 1, 80, 13), Qt.AlignmentFlag.AlignCenter, words)
 
 
 def scale_bar_mm(unit: str, scale: float) -> float:

@@ -4,15 +4,17 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from PySide6.QtCore import QPoint, Qt
+from PySide6.QtGui import QFontMetrics
 from PySide6.QtTest import QTest
 
-from app.canvas.rulers import grid_steps_mm, label, ruler_steps_mm, scale_bar_mm
-from app.canvas.view import MAX_SCALE, MIN_SCALE, View
+from app.canvas.rulers import grid_steps_mm, label, label_steps_mm, ruler_steps_mm, scale_bar_mm
+from app.canvas.view import FIT_SCALE, MAX_SCALE, MIN_SCALE, View
+from app.theme import PX_RULER, font
 from tests.app.canvas_board import Hands
 
 places = st.floats(-5000, 5000)
 pixels = st.floats(-4000, 4000)
-views = st.builds(View, st.floats(0.05, 300), st.tuples(pixels, pixels))
+views = st.builds(View, st.floats(MIN_SCALE, MAX_SCALE), st.tuples(pixels, pixels))
 
 
 @given(views, places, places)
@@ -73,11 +75,37 @@ def test_grid_is_5_10_50_mm_at_working_zoom():
         (12.7, "in", "½"),
         (-38.1, "in", "−1½"),
         (50.8, "in", "2"),
-        (25.4 / 16, "in", "0.0625"),
+        (25.4 / 16, "in", "1/16"),
+        (-25.4 * 3.0625, "in", "−3 1/16"),
+        (20_000, "mm", "20000"),
+        (-1_234_000, "mm", "−1234000"),
     ],
 )
 def test_ruler_labels(mm, unit, text):
     assert label(mm, unit) == text
+
+
+@given(
+    st.floats(FIT_SCALE, MAX_SCALE),
+    st.floats(-3e5, 3e5),
+    st.integers(100, 4000),
+    st.sampled_from(["mm", "in"]),
+)
+def test_labels_of_a_ruler_are_plain_numbers_that_never_overlap(qapp, scale, first, long_px, unit):
+    metrics = QFontMetrics(font(PX_RULER))
+    last = first + long_px / scale
+    step = label_steps_mm(unit, scale, first, last, metrics)[2]
+    texts = [label(k * step, unit) for k in range(int(first / step) - 1, int(last / step) + 2)]
+    assert not [t for t in texts if "e" in t]
+    assert len(set(texts)) == len(texts)
+    assert max(map(metrics.horizontalAdvance, texts)) <= step * scale
+
+
+def test_an_outline_wider_than_the_farthest_zoom_still_fits_and_only_comes_nearer():
+    view = View.fitted((0, 0, 20_000, 1), (0, 0, 800, 600))
+    assert view.to_px(20_000, 0)[0] <= 800.001
+    assert view.zoomed_at(0.5, 0, 0) == view
+    assert view.zoomed_at(1.5, 0, 0).scale > view.scale
 
 
 def test_scale_bar_is_the_longest_round_length_that_fits():
@@ -98,6 +126,14 @@ def test_wheel_zooms_at_the_pointer(hands):
     assert hands.canvas.view.to_mm(300, 200) == pytest.approx(before)
     hands.wheel(300, 200, -240)
     assert hands.canvas.view.scale == pytest.approx(scale)
+
+
+def test_the_wheel_stops_at_5_and_at_4000_percent(hands):
+    # At 96 dots an inch, whatever this screen says of itself.
+    for turn, percent in ((-120, 5), (120, 4000)):
+        for _notch in range(80):
+            hands.wheel(300, 200, turn)
+        assert hands.canvas.view.scale * 25.4 / 96 * 100 == pytest.approx(percent, rel=0.02)
 
 
 def test_middle_button_pans(hands):
