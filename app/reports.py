@@ -191,7 +191,7 @@ def tally_text(project: Project, result: Estimate) -> str:
                 format_count(tally.edge * copies),
                 format_count(tally.dangling * copies),
                 format_area(tally.area_mm2 * copies, unit),
-                format_mass(panel.mass_g),
+                format_mass(panel.mass_g, unit),
                 format_wire_length(panel.wire_mm, unit),
                 format_hours(panel.hours),
             ]
@@ -211,7 +211,7 @@ def tally_text(project: Project, result: Estimate) -> str:
         _(
             "{mass} as worn; buy {wire} of wire ({spools}), which includes {spare} spare rings"
         ).format(
-            mass=format_mass(totals.mass_g),
+            mass=format_mass(totals.mass_g, unit),
             wire=format_wire_length(totals.wire_mm, unit),
             spools=spools_text(totals.spools),
             spare=format_count(totals.spare),
@@ -334,7 +334,7 @@ def measure_names() -> dict[str, str]:
     return {
         "rings": _("Rings"),
         "mass_g": _("Weight"),
-        "wire_mm": _("Wire"),
+        "wire_mm": _("Wire to buy"),
         "spools": _("Spools"),
         "cost": _("Wire cost"),
         "hours": _("Hours"),
@@ -354,7 +354,7 @@ def measure_text(measure: str, value: float | None, first: float | None, project
         return f"{value / first:.2f}" if first else "—"
     shown = {
         "rings": lambda: format_count(round(value)),
-        "mass_g": lambda: format_mass(value),
+        "mass_g": lambda: format_mass(value, project.unit),
         "wire_mm": lambda: format_wire_length(value, project.unit),
         "spools": lambda: format_count(round(value)),
         "cost": lambda: f"{project.currency}{value:.2f}",

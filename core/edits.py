@@ -28,7 +28,7 @@ from core.outline import (
 from core.panel import MAX_COPIES, EdgeFinish, Edging, Panel, PlacingRule
 from core.project import Practice, Project, Unit
 from core.ring import Ring, RingSpec, resolve
-from core.texts import _
+from core.texts import _, ngettext
 from core.weave.lay import Lay, solve_lay
 
 Edit = Callable[[Project], Project]
@@ -127,12 +127,27 @@ def remove_ring(ring_id: int) -> Edit:
         users = [p.name for p in project.panels if p.ring_id == ring_id]
         if users:
             raise BadValue(
-                _("The ring is used by {panel}").format(panel=users[0]),
-                do=_("Give that panel another ring first"),
+                _("The ring is used by {panels}").format(panels=_listed(users)),
+                do=ngettext(
+                    "Give that panel another ring first",
+                    "Give those panels another ring first",
+                    len(users),
+                ),
             )
         return replace(project, rings=tuple(r for r in project.rings if r.id != ring_id))
 
     return edit
+
+
+def _listed(names: list[str]) -> str:
+    """Up to three names, and how many more there are."""
+    shown = ", ".join(names[:3])
+    rest = len(names) - 3
+    if rest <= 0:
+        return shown
+    return ngettext("{names} and {n} more", "{names} and {n} more", rest).format(
+        names=shown, n=rest
+    )
 
 
 # --- panels ----------------------------------------------------------------------------------
@@ -197,13 +212,19 @@ def rename_panel(panel_id: int, name: str) -> Edit:
 
 
 def set_panel_ring(panel_id: int, ring_id: int) -> Edit:
-    """Weave the panel from another ring; raises when its weave cannot be made from it."""
+    """Weave the panel from another ring; raises when its weave cannot be made from it.
+
+    A swatch tells about the ring it was woven from, so a panel measured on one is laid again.
+    """
 
     def edit(project: Project) -> Project:
         ring = resolve(project.ring(ring_id))
         panel = project.panel(panel_id)
-        solve_lay(panel.weave, ring.wire_mm, ring.inner_mm, panel.lay)
-        return _swap_panel(project, panel_id, lambda x: replace(x, ring_id=ring_id))
+        if panel.ring_id == ring_id:
+            return project
+        lay = Lay("laid") if panel.lay.kind == "swatch" else panel.lay
+        solve_lay(panel.weave, ring.wire_mm, ring.inner_mm, lay)
+        return _swap_panel(project, panel_id, lambda x: replace(x, ring_id=ring_id, lay=lay))
 
     return edit
 

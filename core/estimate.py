@@ -209,7 +209,15 @@ def panel_estimate(project: Project, panel: Panel) -> PanelEstimate:
 
 def estimate(project: Project) -> Estimate:
     """The whole costume. Raises RingloftError, naming the panel, when one cannot be counted."""
-    panels = tuple(panel_estimate(project, p) for p in project.panels)
+    return estimate_for(project, project.panels)
+
+
+def estimate_for(project: Project, wanted: tuple[Panel, ...]) -> Estimate:
+    """Some panels of the costume, as if they alone were made: spare, wire and spools are theirs.
+
+    Raises RingloftError, naming the panel, when one cannot be counted.
+    """
+    panels = tuple(panel_estimate(project, p) for p in wanted)
     rings = tuple(
         ring_estimate(project, spec, tuple(p for p in panels if p.tally.panel.ring_id == spec.id))
         for spec in project.rings
@@ -261,7 +269,7 @@ def ring_estimate(
 
 def how_totals(project: Project, result: Estimate) -> tuple[str, ...]:
     """Sentences that say how wire, spools, weight and hours came about."""
-    lines = []
+    lines = [_how_spare(project)]
     for need in result.rings:
         if not need.rings:
             continue
@@ -269,14 +277,16 @@ def how_totals(project: Project, result: Estimate) -> tuple[str, ...]:
         plan = need.coils
         lines.append(
             _(
-                "{name}: {rings} rings + {spare} spare; a coil of {turns} turns gives {per} rings"
-                " and takes {feed:.0f} mm of wire with tails; coils: {coils}, wire: {wire:.1f} m;"
-                " spools of {spool:.1f} m without a join inside a coil: {spools}."
+                "{name}: {rings} rings + {spare} spare; a coil of {turns} turns, once released and"
+                " less {end} end ring, gives {per} rings and takes {feed:.0f} mm of wire with"
+                " tails; coils: {coils}, wire: {wire:.1f} m; spools of {spool:.1f} m without a join"
+                " inside a coil: {spools}."
             ).format(
                 name=spec.name,
                 rings=need.rings,
                 spare=need.spare,
                 turns=plan.turns,
+                end=END_RINGS,
                 per=plan.rings_per_coil,
                 feed=plan.feed_mm,
                 coils=plan.coils,
@@ -293,3 +303,13 @@ def how_totals(project: Project, result: Estimate) -> tuple[str, ...]:
     lines.append(_("Weight is the mail as worn, without spare rings."))
     lines.append(how_hours(project.practice))
     return tuple(lines)
+
+
+def _how_spare(project: Project) -> str:
+    if project.spare_percent is not None:
+        return _("Spare: {share:g} % of the rings, as you set it.").format(
+            share=project.spare_percent
+        )
+    return _(
+        "Spare: {share:g} % of the rings, at least {least}: common practice, no source."
+    ).format(share=SPARE_PERCENT[project.practice], least=SPARE_AT_LEAST[project.practice])

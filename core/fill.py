@@ -75,6 +75,15 @@ class Sites:
     role: NDArray[np.int8]
 
 
+@dataclass(frozen=True, eq=False)
+class _Laid:
+    """The runs to weave, the edge of each (-1 for body), and the places left empty."""
+
+    kept: Rows
+    owner: Ints
+    dropped: Rows
+
+
 @memo_by_identity
 def fill_panel(
     outline: Outline,
@@ -102,28 +111,53 @@ def fill_panel(
         BadOutline: the outline encloses no clear area.
         BadValue: it would hold more rings than a panel may.
     """
-    area = polygon(outline).area
-    if area / solved.area_per_ring_mm2 > MAX_RINGS:
+    lattice = lattice_of(weave, solved, grain_deg, origin_x_mm, origin_y_mm)
+    return _assembled(_laid(outline, edges, weave, solved, lattice, rule), weave, lattice)
+
+
+@memo_by_identity
+def count_rings(
+    outline: Outline,
+    edges: tuple[EdgeFinish, ...],
+    weave: Weave,
+    solved: SolvedLay,
+    grain_deg: float,
+    origin_x_mm: float,
+    origin_y_mm: float,
+    rule: PlacingRule,
+) -> int:
+    """How many rings `fill_panel` would weave, without placing or linking them."""
+    lattice = lattice_of(weave, solved, grain_deg, origin_x_mm, origin_y_mm)
+    kept = _laid(outline, edges, weave, solved, lattice, rule).kept
+    return int((kept.last - kept.first + 1).sum())
+
+
+def _laid(
+    outline: Outline,
+    edges: tuple[EdgeFinish, ...],
+    weave: Weave,
+    solved: SolvedLay,
+    lattice: Lattice,
+    rule: PlacingRule,
+) -> _Laid:
+    if polygon(outline).area / solved.area_per_ring_mm2 > MAX_RINGS:
         raise BadValue(
             _("The panel would hold more than {n} million rings").format(n=MAX_RINGS // 10**6),
             do=_("Check the unit of the outline, or split the panel"),
         )
-    lattice = lattice_of(weave, solved, grain_deg, origin_x_mm, origin_y_mm)
     chords = chords_of(outline, lattice)
     if rule == "whole":
         stretch, reach_mm = solved.half_across_mm / solved.half_along_mm, solved.half_across_mm
     else:
         stretch, reach_mm = 1.0, 0.0
     body = cut_rows(chords, lattice, stretch=stretch, reach_mm=reach_mm)
-
-    edged = {e.node_id for e in edges if e.edging == "edged"}
     made, owner = body, np.full(len(body.row), -1, dtype=np.int64)
+    edged = {e.node_id for e in edges if e.edging == "edged"}
     if edged:
         seats, seat_edge = _seats(body, outline, lattice, weave)
         keep = np.isin(seat_edge, np.fromiter(edged, np.int64))
         made, owner = _merged(body, seats.where(keep), seat_edge[keep])
-    kept, kept_owner, dropped = _without_dangling(made, owner, weave)
-    return _assembled(kept, kept_owner, dropped, weave, lattice)
+    return _without_dangling(made, owner, weave)
 
 
 # --- links -----------------------------------------------------------------------------------
@@ -242,12 +276,8 @@ def _merged(body: Rows, seats: Rows, seat_edge: Ints) -> tuple[Rows, Ints]:
     return Rows(rows.row[starts], rows.first[starts], rows.last[ends]), owner[starts]
 
 
-def _without_dangling(rows: Rows, owner: Ints, weave: Weave) -> tuple[Rows, Ints, Rows]:
-    """Take out rings with too few links, again and again until nothing changes.
-
-    Returns:
-        What stays, the edge of each of its runs, and what was taken out.
-    """
+def _without_dangling(rows: Rows, owner: Ints, weave: Weave) -> _Laid:
+    """Take out rings with too few links, again and again until nothing changes."""
     gone: list[Rows] = []
     reach = max(abs(link.row_step) for link in weave.links)
     around = np.arange(-reach, reach + 1)
@@ -260,13 +290,13 @@ def _without_dangling(rows: Rows, owner: Ints, weave: Weave) -> tuple[Rows, Ints
         near = np.isin(rows.row, np.unique(touched[:, None] + around))
         loose = _loose(rows.where(near), weave)
         loose = loose.where(np.isin(loose.row, touched))
-    if not gone:
-        return rows, owner, rows.where(np.zeros(len(rows.row), dtype=np.bool_))
+    none = rows.where(np.zeros(len(rows.row), dtype=np.bool_))
     row, first, last = (
-        np.concatenate([getattr(g, name) for g in gone]) for name in ("row", "first", "last")
+        np.concatenate([getattr(g, name) for g in (none, *gone)])
+        for name in ("row", "first", "last")
     )
     order = np.argsort((row << 32) + first)
-    return rows, owner, Rows(row[order], first[order], last[order])
+    return _Laid(rows, owner, Rows(row[order], first[order], last[order]))
 
 
 def _loose(rows: Rows, weave: Weave) -> Rows:
@@ -294,7 +324,8 @@ def _cut_out(rows: Rows, owner: Ints, loose: Rows) -> tuple[Rows, Ints]:
     return Rows(row, first, last).where(keep), owner[keep]
 
 
-def _assembled(kept: Rows, owner: Ints, dropped: Rows, weave: Weave, lattice: Lattice) -> Fill:
+def _assembled(laid: _Laid, weave: Weave, lattice: Lattice) -> Fill:
+    kept, owner, dropped = laid.kept, laid.owner, laid.dropped
     row = np.concatenate([kept.row, dropped.row])
     first = np.concatenate([kept.first, dropped.first])
     last = np.concatenate([kept.last, dropped.last])

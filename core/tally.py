@@ -6,10 +6,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from core.fill import BODY, DROPPED, EDGE, Fill, fill_panel
+from core.fill import BODY, DROPPED, EDGE, Fill, count_rings, fill_panel
 from core.memo import memo_by_identity
-from core.outline import edge_ids, edge_lengths_mm, polygon
-from core.panel import Edging, Panel
+from core.outline import Outline, edge_lengths_mm, edge_starts, polygon
+from core.panel import EdgeFinish, Edging, Panel, PlacingRule
 from core.ring import Ring, RingSpec, resolve
 from core.texts import _
 from core.weave.cells import Weave
@@ -36,9 +36,9 @@ class PanelTally:
         body: places of the weave that lie on the panel.
         edge: edge rings in the seats of edged edges.
         dangling: places left empty, because a ring there would hang by fewer than two links.
-        low: `total` if the mail lay spread: the fewest there can be. None once a swatch settles
-            the lay.
-        high: `total` if the mail hung drawn across, rows level.
+        low: the smallest of `total` and of the counts spread and drawn across, which bound what
+            mail can do as worn. None once a swatch settles the lay.
+        high: the largest of those.
     """
 
     panel: Panel
@@ -85,7 +85,8 @@ class PanelTally:
                 n=self.dangling
             ),
             _(
-                "Edge rings: one in every seat, a vacant place that links two body rings: {n}."
+                "Edge rings: one in every seat of an edged edge, a vacant place that links two"
+                " body rings; they reach past the outline: {n}."
             ).format(n=self.edge),
             _("{body} − {dangling} + {edge} = {one} rings, × {copies} = {total}.").format(
                 body=self.body,
@@ -99,8 +100,8 @@ class PanelTally:
         if self.low is not None and self.high is not None:
             lines.append(
                 _(
-                    "Until a swatch is measured: {low} if the mail lies spread,"
-                    " {high} if it hangs drawn across."
+                    "Until a swatch is measured the count may be {low} to {high}: counted spread,"
+                    " drawn across and in this lay."
                 ).format(low=self.low, high=self.high)
             )
         return tuple(lines)
@@ -158,28 +159,19 @@ def tally_panel(panel: Panel, spec: RingSpec) -> PanelTally:
     ring = resolve(spec)
     weave = find_weave(panel.weave)
     solved = solve_lay(panel.weave, ring.wire_mm, ring.inner_mm, panel.lay)
-    fill = fill_panel(
-        panel.outline,
-        panel.edges,
-        weave,
-        solved,
-        panel.grain_deg,
-        panel.origin_x_mm,
-        panel.origin_y_mm,
-        panel.rule,
-    )
+    fill = fill_panel(*_question(panel, weave, solved))
     shape = polygon(panel.outline)
     lengths = edge_lengths_mm(panel.outline)
     edge_runs = fill.runs[:, 2] == EDGE
     edges = []
-    for i, node_id in enumerate(edge_ids(panel.outline), start=1):
+    for node_id, given in _edge_names(panel.outline).items():
         finish = panel.finish(node_id)
         rings = int(fill.runs[edge_runs & (fill.edge_of == node_id), 4].sum())
-        name = finish.name or _("Edge {n}").format(n=i)
+        name = finish.name or given
         edges.append(EdgeTally(node_id, name, lengths[node_id], finish.edging, rings))
     dangling = fill.count(DROPPED)
     body, edge = fill.count(BODY) + dangling, fill.count(EDGE)
-    low, high = _range(panel, ring, solved, (body + edge - dangling) * panel.copies)
+    low, high = _range(panel, ring, weave, (body + edge - dangling) * panel.copies)
     return PanelTally(
         panel,
         ring,
@@ -197,14 +189,41 @@ def tally_panel(panel: Panel, spec: RingSpec) -> PanelTally:
     )
 
 
-def _range(
-    panel: Panel, ring: Ring, solved: SolvedLay, total: int
-) -> tuple[int | None, int | None]:
-    """The count in the lays that need the fewest and the most rings, by area per ring."""
+def _edge_names(outline: Outline) -> dict[int, str]:
+    """What edges without a name of their own are called, by the id of their first node."""
+    names = {
+        node_id: _("Edge {n}").format(n=n)
+        for n, node_id in enumerate(edge_starts(outline.rim), start=1)
+    }
+    for h, hole in enumerate(outline.holes, start=1):
+        for n, node_id in enumerate(edge_starts(hole), start=1):
+            names[node_id] = _("Hole {h}, edge {n}").format(h=h, n=n)
+    return names
+
+
+def _range(panel: Panel, ring: Ring, weave: Weave, total: int) -> tuple[int | None, int | None]:
+    """The fewest and most rings, all copies, among this lay, spread and drawn across."""
     if panel.lay.kind == "swatch":
         return None, None
     counts = [total]
     for kind in ("spread", "across"):
-        lay = solve_lay(panel.weave, ring.wire_mm, ring.inner_mm, Lay(kind))
-        counts.append(round(total * solved.area_per_ring_mm2 / lay.area_per_ring_mm2))
+        if kind != panel.lay.kind:
+            solved = solve_lay(panel.weave, ring.wire_mm, ring.inner_mm, Lay(kind))
+            counts.append(count_rings(*_question(panel, weave, solved)) * panel.copies)
     return min(counts), max(counts)
+
+
+def _question(
+    panel: Panel, weave: Weave, solved: SolvedLay
+) -> tuple[Outline, tuple[EdgeFinish, ...], Weave, SolvedLay, float, float, float, PlacingRule]:
+    """What the fill asks about a panel."""
+    return (
+        panel.outline,
+        panel.edges,
+        weave,
+        solved,
+        panel.grain_deg,
+        panel.origin_x_mm,
+        panel.origin_y_mm,
+        panel.rule,
+    )

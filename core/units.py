@@ -26,6 +26,9 @@ from core.wire import (
 if TYPE_CHECKING:
     import pint
 
+G_PER_OZ = 28.349523125
+"""Avoirdupois ounce, exact by the 1959 yard and pound agreement."""
+
 SPACE = "\u00a0"
 """Stands between a number and its unit, so that they are never parted at a line's end."""
 MINUS = "\u2212"
@@ -405,8 +408,13 @@ def format_wire_length(mm: float, unit: str = "mm") -> str:
     return f"{_three_digits(mm / 1000.0)}{SPACE}m"
 
 
-def format_mass(g: float) -> str:
-    """A mass to three digits: "0.165 g", "290 g", "3.47 kg"."""
+def format_mass(g: float, unit: str = "mm") -> str:
+    """A mass to three digits: "0.165 g", "3.47 kg"; in the inch system "5.82 oz", "7.65 lb"."""
+    if unit == "in":
+        ounces = g / G_PER_OZ
+        if abs(ounces) < 15.995:
+            return f"{_three_digits(ounces)}{SPACE}oz"
+        return f"{_three_digits(ounces / 16.0)}{SPACE}lb"
     if abs(g) < 999.5:
         return f"{_three_digits(g)}{SPACE}g"
     return f"{_three_digits(g / 1000.0)}{SPACE}kg"

@@ -14,6 +14,7 @@ from core.panel import EdgeFinish, Panel
 from core.project import Project
 from core.ring import RingSpec, Spool
 from core.weave.lay import Lay, Swatch
+from tests.core.costumes import small_costume
 from tests.core.shapes import circle_loop, rectangle
 
 RING = RingSpec(0, "plain", "steel-galvanized", 1.6, 9.0)
@@ -462,3 +463,25 @@ def test_an_outline_with_points_numbered_ahead_moves_the_next_free_id():
     ahead = rectangle(50, 50, first_id=project.next_id + 10)
     after = e.set_outline(front(project).id, ahead)(project)
     assert after.next_id > max(all_ids(after))
+
+
+def test_another_ring_takes_a_swatch_away_and_the_same_ring_does_not():
+    """A swatch tells about the ring it was woven from."""
+    costume = small_costume()
+    first, second = costume.rings[0].id, costume.rings[1].id
+    panel_id = costume.panels[0].id
+    lay = Lay("swatch", Swatch(10, 10, 89.0, 60.0))
+    measured = e.set_lay(panel_id, lay)(costume)
+    assert e.set_panel_ring(panel_id, first)(measured) is measured
+    assert e.set_panel_ring(panel_id, second)(measured).panel(panel_id).lay == Lay("laid")
+    drawn = e.set_lay(panel_id, Lay("across"))(costume)
+    assert e.set_panel_ring(panel_id, second)(drawn).panel(panel_id).lay == Lay("across")
+
+
+def test_a_ring_in_use_names_the_panels_that_use_it():
+    costume = small_costume()
+    ring_id, first = costume.panels[0].ring_id, costume.panels[0].id
+    for name in ("Bib", "Hood", "Sash"):
+        costume = e.duplicate_panel(first, name)(costume)
+    with pytest.raises(BadValue, match="used by Collar, Bib, Hood and 1 more.*those panels"):
+        e.remove_ring(ring_id)(costume)

@@ -137,6 +137,7 @@ def test_sixty_fourths_are_shown_as_fractions_and_read_back_exactly(parts):
 @given(st.floats(1e-2, 1e7))
 def test_masses_wire_lengths_and_shown_precision(value):
     assert units.parse_mass(units.format_mass(value)) == pytest.approx(value, rel=0.0051)
+    assert units.parse_mass(units.format_mass(value, "in")) == pytest.approx(value, rel=0.0051)
     for unit in ("mm", "in"):
         # Below 1 ft the last of six decimals is what counts.
         shown = units.format_wire_length(value, unit)
@@ -177,6 +178,9 @@ def test_what_is_no_count_is_refused(text):
         (units.format_mass(9.996), "10.0 g"),
         (units.format_mass(9.96), "9.96 g"),
         (units.format_mass(0), "0 g"),
+        (units.format_mass(28.349523125, "in"), "1.00 oz"),
+        (units.format_mass(453.59237, "in"), "1.00 lb"),
+        (units.format_mass(3472, "in"), "7.65 lb"),
         (units.format_wire_length(31_900), "31.9 m"),
         (units.format_wire_length(31_900, "in"), "105 ft"),
         (units.format_wire_length(310), "310 mm"),

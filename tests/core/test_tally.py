@@ -1,0 +1,85 @@
+"""The tally of a panel: its parts, its range, the names of its edges."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from hypothesis import assume, given
+from hypothesis import strategies as st
+
+from core.errors import RingloftError
+from core.estimate import estimate, estimate_for
+from core.fill import BODY, DROPPED, EDGE
+from core.outline import Outline
+from core.panel import EdgeFinish, Panel
+from core.project import Project
+from core.tally import tally_panel
+from core.weave.lay import Lay, Swatch
+from tests.core.costumes import STEEL, small_costume
+from tests.core.shapes import circle_loop, outlines, rectangle
+
+SQUARE = Panel(2, "Square", rectangle(110.0, 95.0), STEEL.id)
+
+
+@pytest.mark.parametrize("kind", ["laid", "spread", "along", "across"])
+@pytest.mark.parametrize("copies", [1, 4])
+def test_the_range_is_counted_not_scaled(kind, copies):
+    """Its ends are what the same panel counts in the other lays, to the ring."""
+    panel = replace(SQUARE, copies=copies, lay=Lay(kind), edges=(EdgeFinish(1, "edged"),))
+    told = tally_panel(panel, STEEL)
+    counts = [
+        tally_panel(replace(panel, lay=Lay(other)), STEEL).total
+        for other in {kind, "spread", "across"}
+    ]
+    assert (told.low, told.high) == (min(counts), max(counts))
+    assert told.low <= told.total <= told.high
+
+
+def test_a_swatch_settles_the_range():
+    told = tally_panel(replace(SQUARE, lay=Lay("swatch", Swatch(10, 10, 89.0, 60.0))), STEEL)
+    assert (told.low, told.high) == (None, None)
+    assert told.solved.along_mm == pytest.approx(8.9)
+
+
+@given(outlines(), st.floats(-90, 90), st.integers(1, 9))
+def test_the_parts_sum_to_the_fill(outline, grain, copies):
+    panel = Panel(2, "Any", outline, STEEL.id, grain_deg=grain, copies=copies)
+    try:
+        told = tally_panel(panel, STEEL)
+    except RingloftError:
+        assume(False)
+    fill = told.fill
+    assert told.body == fill.count(BODY) + fill.count(DROPPED)
+    assert told.edge == fill.count(EDGE) == sum(e.rings for e in told.edges)
+    assert told.per_copy == told.body + told.edge - told.dangling
+    assert told.total == told.per_copy * copies
+    assert told.perimeter_mm == pytest.approx(sum(e.length_mm for e in told.edges))
+
+
+def test_edges_of_holes_are_told_from_those_of_the_rim():
+    outline = Outline(rectangle(110.0, 95.0).rim, (circle_loop(20.0, 55.0, 47.0, first_id=50),))
+    panel = replace(SQUARE, outline=outline, edges=(EdgeFinish(52, "plain", "Buckle side"),))
+    names = [e.name for e in tally_panel(panel, STEEL).edges]
+    assert names[:4] == ["Edge 1", "Edge 2", "Edge 3", "Edge 4"]
+    assert names[4:] == ["Hole 1, edge 1", "Hole 1, edge 2", "Buckle side", "Hole 1, edge 4"]
+
+
+def test_a_costume_of_one_panel_is_that_panel_alone():
+    costume = small_costume()
+    for panel in costume.panels:
+        alone = estimate_for(costume, (panel,)).totals
+        whole = estimate(replace(costume, panels=(panel,))).totals
+        assert alone == whole
+    assert estimate_for(costume, costume.panels).totals == estimate(costume).totals
+
+
+def test_an_empty_costume_needs_nothing():
+    totals = estimate(Project()).totals
+    assert (totals.rings, totals.spare, totals.wire_mm, totals.spools, totals.cost) == (
+        0,
+        0,
+        0,
+        0,
+        None,
+    )
