@@ -68,10 +68,12 @@ class Canvas(Viewport):
     Signals:
         tool_changed: another tool was chosen; its name.
         status: a message for the maker, empty when there is none.
+        caution: why something was refused.
     """
 
     tool_changed = Signal(str)
     status = Signal(str)
+    caution = Signal(str)
 
     def __init__(
         self, document: Document, hub: ThemeHub | None = None, parent: QWidget | None = None
@@ -89,6 +91,7 @@ class Canvas(Viewport):
         self._waiting: Pointer | None = None
         self._last_move = 0.0
         self._said = ""
+        self._hinted = False
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
         self._timer.timeout.connect(self._flush)
@@ -216,6 +219,11 @@ class Canvas(Viewport):
         self._said = text
         self.status.emit(text)
 
+    def warn(self, text: str) -> None:
+        """Show in the status line why something was refused."""
+        self._said = text
+        self.caution.emit(text)
+
     def show_place(self, x_mm: float, y_mm: float) -> None:
         """Show a place beside the pointer while something is dragged there."""
         self._cards.show_place(x_mm, y_mm)
@@ -262,6 +270,10 @@ class Canvas(Viewport):
         if panel_id != self._shown_panel:
             self._shown_panel = panel_id
             self._show_other_panel(panel_id)
+        picked = self._tool is self.select_tool and len(self.document.node_ids) == 1
+        if picked and not self._hinted:
+            self._hinted = True
+            self.say(_("Double-click the point, or press Enter, to type its place."))
         self._describe()
         self._place_empty()
         self.update()

@@ -7,103 +7,30 @@ number gives the next line's length. From three points on, what the drawing woul
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
-from itertools import pairwise
+from dataclasses import replace
 
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QKeyEvent, QPainter, QPainterPath, QPen
+from PySide6.QtGui import QKeyEvent, QPainter, QPen
 
-from app.canvas.hits import box_mm
+from app.canvas.drafts import (
+    Draft,
+    best_start,
+    draft_loop,
+    draft_paths,
+    new_panel,
+    squared,
+    unsound_panel,
+)
 from app.canvas.tools import ARROWS, DRAG_PX, PICK_PX, Board, Pointer, Tool
 from app.canvas.view import View
-from app.starter import first_ring
 from app.theme import Theme
-from core.edits import Edit, add_hole, add_panel, add_ring
+from core.edits import Edit, add_hole
 from core.errors import RingloftError
-from core.outline import Curve, Loop, Node, Outline, polygon
-from core.panel import Panel
-from core.project import Project
+from core.outline import Loop, Outline
 from core.texts import _
 
 _Key = Qt.Key
 _Mod = Qt.KeyboardModifier
-
-
-@dataclass(frozen=True, slots=True)
-class Draft:
-    """A point being drawn; `out` is its outgoing handle, whose mirror is the incoming one."""
-
-    x_mm: float
-    y_mm: float
-    out: tuple[float, float] = (0.0, 0.0)
-
-
-def draft_loop(points: list[Draft]) -> Loop:
-    """The closed loop through drawn points; node ids count from 1."""
-    nodes = []
-    for i, a in enumerate(points):
-        b = points[(i + 1) % len(points)]
-        curve = None
-        if any(a.out) or any(b.out):
-            curve = Curve(*a.out, -b.out[0], -b.out[1])
-        nodes.append(Node(i + 1, a.x_mm, a.y_mm, not any(a.out), curve))
-    return Loop(tuple(nodes))
-
-
-def squared(x_mm: float, y_mm: float, last: Draft, before: Draft | None) -> tuple[float, float]:
-    """The place moved so that the line from `last` runs level, upright or square to the one
-    before it, whichever is nearest.
-    """
-    dx, dy = x_mm - last.x_mm, y_mm - last.y_mm
-    ways = [(1.0, 0.0), (0.0, 1.0)]
-    if before is not None:
-        bx, by = last.x_mm - before.x_mm, last.y_mm - before.y_mm
-        reach = math.hypot(bx, by)
-        if reach > 1e-9:
-            ways += [(bx / reach, by / reach), (-by / reach, bx / reach)]
-    ux, uy = max(ways, key=lambda w: abs(dx * w[0] + dy * w[1]))
-    along = dx * ux + dy * uy
-    return last.x_mm + along * ux, last.y_mm + along * uy
-
-
-def fresh_name(project: Project) -> str:
-    """The first of "Panel 1", "Panel 2" and so on that is not yet taken."""
-    taken = {p.name for p in project.panels}
-    n = 1
-    while (name := _("Panel {n}").format(n=n)) in taken:
-        n += 1
-    return name
-
-
-def new_panel(
-    project: Project, like: int | None, outline: Outline, x_mm: float, y_mm: float
-) -> Edit:
-    """An edit that adds a panel with a fresh name.
-
-    Args:
-        project: the costume, for names and rings.
-        like: id of a panel whose ring and weave to take; None takes the first ring, and adds one
-            when there is none.
-        outline: of the new panel.
-        x_mm: where the panel's row 0 has a ring.
-        y_mm: the same, down.
-    """
-    panel = Panel(0, fresh_name(project), outline, 0, origin_x_mm=x_mm, origin_y_mm=y_mm)
-    if like is not None:
-        model = project.panel(like)
-        return add_panel(replace(panel, ring_id=model.ring_id, weave=model.weave))
-    if project.rings:
-        return add_panel(replace(panel, ring_id=project.rings[0].id))
-    # Checked at once, like the edits themselves.
-    polygon(outline)
-    ring = add_ring(first_ring())
-
-    def edit(before: Project) -> Project:
-        """See `Tool.edit`."""
-        wound = ring(before)
-        return add_panel(replace(panel, ring_id=wound.rings[-1].id))(wound)
-
-    return edit
 
 
 class DrawTool(Tool):
@@ -116,6 +43,7 @@ class DrawTool(Tool):
         self._press: Pointer | None = None
         self._bending = False
         self._trouble = ""
+        self._odd = False
         self.finishing = False
         """Whether the edit is being made now, so that the new panel keeps the view."""
 
@@ -124,10 +52,19 @@ class DrawTool(Tool):
         """See `Tool.active`."""
         return bool(self.points)
 
+    @property
+    def refusing(self) -> bool:
+        """See `Tool.refusing`."""
+        return bool(self._trouble)
+
     # --- what a subclass says ----------------------------------------------------------------
 
     def _edit(self, loop: Loop, done: bool) -> Edit:
         raise NotImplementedError
+
+    def _unsound(self, loop: Loop) -> Edit | None:
+        """What to show while the drawing encloses no clear area: by default none of it."""
+        return None
 
     def _hint(self) -> str:
         raise NotImplementedError
@@ -142,7 +79,20 @@ class DrawTool(Tool):
 
     def start(self) -> None:
         """See `Tool.start`."""
-        self.board.say(self._hint())
+        self.remark()
+
+    def remark(self) -> None:
+        """Say what is wrong with the drawing, else how to go on."""
+        self._odd = False
+        if self._trouble:
+            self.board.warn(self._trouble)
+        else:
+            self.board.say(self._hint())
+
+    def _refuse(self, text: str) -> None:
+        """Say once why something was not done; the next point brings the hint back."""
+        self._odd = True
+        self.board.warn(text)
 
     def _place(self, at: Pointer) -> tuple[float, float]:
         if self._on_first(at.x_mm, at.y_mm):
@@ -213,6 +163,8 @@ class DrawTool(Tool):
             return False
         self.points.append(Draft(x_mm, y_mm))
         self.at = (x_mm, y_mm)
+        if self._odd:
+            self.remark()
         self._show()
         return True
 
@@ -257,21 +209,29 @@ class DrawTool(Tool):
                 self.document.show_preview(self._edit(draft_loop(sketch), False))
             except RingloftError as error:
                 self._trouble = str(error)
+                self._show_unsound(draft_loop(sketch))
         if self._trouble != said:
-            self.board.say(self._trouble or self._hint())
+            self.remark()
         self.board.update()
+
+    def _show_unsound(self, loop: Loop) -> None:
+        # What was counted for an earlier shape would pass for this one's.
+        try:
+            self.document.show_preview(self._unsound(loop))
+        except RingloftError:
+            self.document.show_preview(None)
 
     def finish(self) -> None:
         """Close the loop and make the edit; what is refused stays on the table to be mended."""
         if not self.points:
             return
         if len(self.points) < 3:
-            self.board.say(_("Place three points or more, then close."))
+            self._refuse(_("Place three points or more, then close."))
             return
         try:
             edit = self._edit(draft_loop(self.points), True)
         except RingloftError as error:
-            self.board.say(str(error))
+            self._refuse(str(error))
             return
         points = list(self.points)
         self.points.clear()
@@ -368,9 +328,9 @@ class DrawTool(Tool):
             return
         colour = theme.warn if self._trouble else theme.accent
         sketch = self._sketch()
-        line, closing = _draft_paths(sketch, view)
+        line, closing = draft_paths(sketch, view)
         painter.setBrush(Qt.BrushStyle.NoBrush)
-        painter.setPen(QPen(colour, 1.6))
+        painter.setPen(QPen(colour, 2.0 if self._trouble else 1.6))
         painter.drawPath(line)
         if len(sketch) > 2:
             pen = QPen(colour, 1.2)
@@ -406,29 +366,6 @@ class DrawTool(Tool):
             painter.drawEllipse(at, 2.5, 2.5)
 
 
-def _draft_paths(points: list[Draft], view: View) -> tuple[QPainterPath, QPainterPath]:
-    """The drawn lines, and the one that would close them, in pixels."""
-
-    def px(x_mm: float, y_mm: float) -> QPointF:
-        """See `Tool.px`."""
-        return QPointF(*view.to_px(x_mm, y_mm))
-
-    def join(path: QPainterPath, a: Draft, b: Draft) -> None:
-        """See `Tool.join`."""
-        path.cubicTo(
-            px(a.x_mm + a.out[0], a.y_mm + a.out[1]),
-            px(b.x_mm - b.out[0], b.y_mm - b.out[1]),
-            px(b.x_mm, b.y_mm),
-        )
-
-    line = QPainterPath(px(points[0].x_mm, points[0].y_mm))
-    for a, b in pairwise(points):
-        join(line, a, b)
-    closing = QPainterPath(px(points[-1].x_mm, points[-1].y_mm))
-    join(closing, points[-1], points[0])
-    return line, closing
-
-
 class OutlineTool(DrawTool):
     """Draws the outline of a new panel."""
 
@@ -446,10 +383,14 @@ class OutlineTool(DrawTool):
     def _edit(self, loop: Loop, done: bool) -> Edit:
         # While it is drawn the rings keep to the first point, so that they do not swim.
         x, y = self.points[0].x_mm, self.points[0].y_mm
+        project, like = self.document.project, self.document.panel_id
         if done:
-            x0, y0, x1, y1 = box_mm(loop)
-            x, y = (x0 + x1) / 2, (y0 + y1) / 2
-        return new_panel(self.document.project, self.document.panel_id, Outline(loop), x, y)
+            x, y = best_start(project, like, Outline(loop))
+        return new_panel(project, like, Outline(loop), x, y)
+
+    def _unsound(self, loop: Loop) -> Edit:
+        """The panel with the outline as it is: it has no rings, and every count says so."""
+        return unsound_panel(self.document.project, self.document.panel_id, loop)
 
 
 class HoleTool(DrawTool):

@@ -48,7 +48,7 @@ class PanelPicture:
             canvas.tool.paint(painter, canvas.view, theme)
             if panel is not None and canvas.show_mode != "outline":
                 figures = panel_figures(canvas.document.shown, panel)
-                if isinstance(figures, Unknown):
+                if isinstance(figures, Unknown) and not canvas.tool.refusing:
                     self._paint_reason(painter, canvas, figures.why, theme)
             rulers.paint_scale_bar(painter, canvas.view, height, unit, theme, dpr)
             painter.restore()

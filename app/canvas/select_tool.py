@@ -217,7 +217,7 @@ class SelectTool(Tool):
             self.document.show_preview(set_outline(panel_id, outline))
         except RingloftError as error:
             self._bad = outline
-            self.board.say(str(error))
+            self.board.warn(str(error))
             self.board.update()
             return
         if self._bad is not None:
@@ -337,7 +337,7 @@ class SelectTool(Tool):
             moved = moved_nodes(panel.outline, chosen, way[0] * step, way[1] * step)
             edit = set_outline(panel.id, moved)
         except RingloftError as error:
-            self.board.say(str(error))
+            self.board.warn(str(error))
             return True
         text = ngettext("Move point", "Move {n} points", len(chosen)).format(n=len(chosen))
         if self.do(edit, text, f"nudge {panel.id} {sorted(chosen)} {self._run}"):
@@ -353,7 +353,7 @@ class SelectTool(Tool):
         try:
             edit = set_outline(panel.id, without_nodes(panel.outline, chosen))
         except RingloftError as error:
-            self.board.say(str(error))
+            self.board.warn(str(error))
             return True
         text = ngettext("Delete point", "Delete {n} points", len(chosen))
         self.do(edit, text.format(n=len(chosen)))
@@ -408,7 +408,7 @@ class SelectTool(Tool):
         try:
             self.do(set_outline(panel.id, outline), text)
         except RingloftError as error:
-            self.board.say(str(error))
+            self.board.warn(str(error))
         return True
 
     def walk(self, forward: bool) -> bool:
@@ -466,4 +466,4 @@ def _refuse(board: Board, outline: Outline) -> None:
     try:
         polygon(outline)
     except RingloftError as error:
-        board.say(_("Not moved. {why}").format(why=error))
+        board.warn(_("Not moved. {why}").format(why=error))

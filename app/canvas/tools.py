@@ -66,6 +66,10 @@ class Board(Protocol):
         """Show a message in the status line."""
         ...
 
+    def warn(self, text: str) -> None:
+        """Say why something was refused."""
+        ...
+
     def step_mm(self, shift: bool, alt: bool) -> float:
         """How far an arrow key moves things."""
         ...
@@ -113,6 +117,11 @@ class Tool:
     def bad_outline(self) -> Outline | None:
         """An outline being dragged that encloses no clear area."""
         return None
+
+    @property
+    def refusing(self) -> bool:
+        """Whether the tool is saying what is wrong with what it shows."""
+        return False
 
     def start(self) -> None:
         """The tool was chosen."""
@@ -165,5 +174,5 @@ class Tool:
         try:
             return self.document.apply(edit, text, merge_key)
         except RingloftError as error:
-            self.board.say(str(error))
+            self.board.warn(str(error))
             return False

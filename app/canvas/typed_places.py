@@ -29,7 +29,7 @@ class CanvasCards:
         self.place.dropped.connect(self._drop_place)
         self.length = cards.length_card(canvas)
         self.length.entered.connect(self._take_length)
-        self.length.dropped.connect(self.close)
+        self.length.dropped.connect(self._drop_length)
 
     def close(self) -> None:
         """Hide both cards; the keyboard goes back to the canvas."""
@@ -106,7 +106,7 @@ class CanvasCards:
         try:
             edit = self._place_edit()
         except RingloftError as error:
-            self.canvas.say(str(error))
+            self.canvas.warn(str(error))
             return
         # Half a number is no fault yet.
         self.place.set_bad(None)
@@ -122,7 +122,7 @@ class CanvasCards:
             self.place.set_bad(0, str(error))
             edit = str(error)
         if isinstance(edit, str):
-            self.canvas.say(edit)
+            self.canvas.warn(edit)
             return
         n = len(self.document.node_ids)
         self.close()
@@ -138,9 +138,15 @@ class CanvasCards:
     def _take_length(self, _length: str, _angle: str) -> None:
         line = cards.read_line(self.length, self.document.project.unit)
         if isinstance(line, str):
-            self.canvas.say(line)
+            self.canvas.warn(line)
             return
-        self.close()
-        self.canvas.say("")
+        self._drop_length()
         if isinstance(self.canvas.tool, DrawTool):
             self.canvas.tool.add_by_length(*line)
+
+    @guarded
+    def _drop_length(self) -> None:
+        self.close()
+        if isinstance(self.canvas.tool, DrawTool):
+            # The way on stays in sight, in place of what was wrong with the card.
+            self.canvas.tool.remark()

@@ -19,7 +19,7 @@ def described(document: Document, panel: Panel | None) -> str:
     ids = [n.id for n in panel.outline.nodes()]
     if len(chosen) == 1 and chosen <= set(ids):
         node = panel.outline.node(next(iter(chosen)))
-        return _("{panel}: point {k} of {n}, x {x}, y {y}.").format(
+        return _("{panel}: point {k} of {n}, x {x}, y {y}. Enter types its place.").format(
             panel=panel.name,
             k=ids.index(node.id) + 1,
             n=len(ids),

@@ -57,6 +57,7 @@ class PanelsPage(QWidget):
         self.inspector = Inspector(document, hub, remarks)
         self.list.panel_model.refused.connect(remarks.warn)
         self.canvas.status.connect(remarks.say)
+        self.canvas.caution.connect(remarks.warn)
 
     def build(self, actions: ActionSet) -> None:
         """Lay the page out, once the actions exist."""

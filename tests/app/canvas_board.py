@@ -52,7 +52,10 @@ class Hands:
         self.document = Document(costume() if project is None else project)
         self.canvas = Canvas(self.document)
         self.said = []
+        self.warned = []
         self.canvas.status.connect(self.said.append)
+        for heard in (self.said, self.warned):
+            self.canvas.caution.connect(heard.append)
         self.qtbot = qtbot
         self.canvas.resize(800, 640)
         if box is None:

@@ -4,13 +4,18 @@ from dataclasses import replace
 
 import pytest
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QColor
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
+from app import count_strip, theme
 from core.estimate import panel_estimate
+from core.fill import sites
 from core.outline import Loop, Node, Outline, polygon
+from core.placing import centred_origins
 from core.project import Project
-from tests.app.canvas_board import RING, SHIFT, Hands
+from tests.app.canvas_board import RING, SHIFT, Hands, costume
+from tests.app.shell_board import Shell
 
 K = Qt.Key
 CTRL = Qt.KeyboardModifier.ControlModifier
@@ -62,7 +67,7 @@ def test_first_panel_of_an_empty_costume(blank):
     (panel,) = hands.document.project.panels
     assert panel.name == "Panel 1"
     assert polygon(panel.outline).area == pytest.approx(120 * 80)
-    assert (panel.origin_x_mm, panel.origin_y_mm) == (0, 0)
+    assert abs(panel.origin_y_mm) < 10 and abs(panel.origin_x_mm) < 10
     (ring,) = hands.document.project.rings
     assert panel.ring_id == ring.id
     assert (ring.metal, ring.wire_mm, ring.mandrel_mm) == ("steel-galvanized", 1.6, 8.0)
@@ -84,6 +89,24 @@ def test_a_second_panel_takes_the_ring_of_the_chosen_one(hands):
     assert all(n.corner and n.curve is None for n in new.outline.nodes())
     ids = [n.id for p in hands.document.project.panels for n in p.outline.nodes()]
     assert len(ids) == len(set(ids))
+
+
+def test_a_drawn_panel_starts_where_it_holds_most_rings(hands):
+    hands.canvas.set_tool("outline")
+    for x, y in ((0, 0), (120, 0), (120, 43), (0, 43)):
+        hands.click(x, y)
+    hands.key(K.Key_Return)
+    panel = hands.document.project.panels[-1]
+
+    def rings(x, y):
+        moved = replace(panel, origin_x_mm=x, origin_y_mm=y)
+        return panel_estimate(hands.document.project, moved).tally.per_copy
+
+    tally = panel_estimate(hands.document.project, panel).tally
+    origins = centred_origins(panel.outline, tally.weave, tally.solved, 0.0)
+    assert tally.per_copy == max(rings(*at) for at in origins) > rings(60, 21.5)
+    sites_of = sites(tally.fill, None)
+    assert sites_of.x_mm.min() == pytest.approx(120 - sites_of.x_mm.max())
 
 
 def test_the_view_stays_when_a_drawn_panel_is_kept(hands):
@@ -204,6 +227,58 @@ def test_a_crossing_drawing_is_not_closed(hands):
     assert len(hands.document.project.panels) == 2
 
 
+def test_a_crossing_drawing_holds_no_rings_and_is_counted_by_nobody(hands):
+    hands.canvas.set_tool("outline")
+    for x, y in ((0, 0), (60, 0), (60, 60)):
+        hands.click(x, y)
+    assert drawn_rings(hands) > 0
+    hands.move(30, -40)
+    shown, panel = hands.document.shown, drawn(hands)
+    assert len(panel.outline.rim.nodes) == 4
+    strip = count_strip.figures(shown, hands.document.shown_panel_id, False)
+    assert strip["rings"].text == "—" and "crosses" in strip["rings"].why
+    assert count_strip.figures(shown, None, True)["rings"].text == "—"
+    assert "crosses" in hands.warned[-1]
+    warn, image = theme.current().warn, hands.picture()
+    at = hands.px(30, 0)
+    near = range(-30, 30)
+    assert any(QColor(image.pixel(at.x() + i, at.y() + j)) == warn for i in near for j in near)
+    hands.move(0, 60)
+    assert drawn_rings(hands) > 0 and hands.said[-1] == hands.canvas.tool._hint()
+
+
+def test_a_crossing_drawing_upsets_no_view(qtbot, monkeypatch, caplog):
+    shell = Shell(qtbot, monkeypatch, costume())
+    tool = shell.window.panels.canvas
+    tool.set_tool("outline")
+    for x, y in ((0, 0), (60, 0), (60, 60), (30, -40)):
+        tool.tool.add(x, y)
+    shell.window.grab()
+    assert shell.window.strip.cells["rings"].figure.text == "—"
+    assert not [r for r in caplog.records if r.levelname == "ERROR"]
+    assert tool.tool.cancel()
+    assert shell.window.strip.cells["rings"].figure.text != "—"
+
+
+def test_the_hint_stays_after_a_typed_length(hands):
+    hands.canvas.set_tool("outline")
+    hint = hands.said[-1]
+    assert "Enter closes" in hint
+    hands.click(0, 0)
+    hands.type("7 bananas")
+    hands.key(K.Key_Return)
+    assert "bananas" in hands.warned[-1] and hands.said[-1] != hint
+    hands.key(K.Key_Escape)
+    assert hands.said[-1] == hint
+    hands.type("40")
+    hands.key(K.Key_Return)
+    assert hands.said[-1] == hint
+    hands.key(K.Key_Return)
+    assert "three points" in hands.warned[-1]
+    hands.click(40, 40)
+    assert hands.said[-1] == hint
+
+
 def test_two_points_are_no_outline(hands):
     hands.canvas.set_tool("outline")
     hands.click(0, 0)
@@ -278,8 +353,6 @@ def test_choosing_another_panel_ends_the_drawing(hands):
 
 
 def test_opening_another_file_starts_afresh(hands):
-    from tests.app.canvas_board import costume
-
     hands.key(K.Key_Plus)
     zoomed = hands.canvas.view
     hands.canvas.set_tool("outline")

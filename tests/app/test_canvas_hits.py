@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from app.canvas import hits
 from app.canvas.bends import moved_handle
-from app.canvas.draw_tools import Draft, draft_loop, squared
+from app.canvas.drafts import Draft, draft_loop, squared
 from app.canvas.panel_item import BEAD_EVERY_PX, beads, clockwise, edge_points
 from core.outline import Curve, Loop, Node, Outline, edge_ids, edge_lengths_mm, flatten
 from tests.app.canvas_board import square_panel

@@ -231,6 +231,26 @@ def test_keys_without_anything_chosen_say_what_to_do(hands):
     assert not hands.document.dirty
 
 
+def test_the_first_chosen_point_says_how_to_type_its_place(hands):
+    hands.click(100, 100)
+    assert "Enter" in hands.said[-1] and "ouble" in hands.said[-1]
+    assert "Enter" in hands.canvas.accessibleDescription()
+    assert hands.warned == []
+    hands.said.clear()
+    hands.click(0, 100)
+    assert not any(hands.said), "said once is enough"
+
+
+def test_refusals_are_cautions_and_not_remarks(hands):
+    remarks = []
+    hands.canvas.status.connect(remarks.append)
+    hands.click(0, 0)
+    hands.click(100, 0, SHIFT)
+    hands.key(K.Key_Delete)
+    assert "three points" in hands.warned[-1]
+    assert "three points" not in " ".join(remarks)
+
+
 def test_esc_clears_the_selection(hands):
     hands.click(50, 0)
     hands.key(K.Key_Escape)
