@@ -27,7 +27,7 @@ from core.ring import RingSpec, ring_from_mandrel
 from core.texts import _, use_language
 from core.version import VERSION
 from core.weave.lay import Lay, limit_aspect_ratio, solve_lay
-from core.wire import custom_metal, metal
+from core.wire import custom_metal, metal, metals
 
 PROBE_SECONDS = 20
 
@@ -51,9 +51,16 @@ def main(argv: Sequence[str] | None = None) -> int:
     except RingloftError as error:
         print(f"ringloft: {error}", file=sys.stderr)
         return 1
-    except BrokenPipeError:
-        # The reader (`head`, a pager) has gone: nothing is left to say, not even at exit.
+    except OSError as error:
+        # The reader (`head`, a pager) has gone or the disk is full: Python must not try again at
+        # exit, and only the second is news.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        if not isinstance(error, BrokenPipeError):
+            told = FileTrouble(
+                _("The answer could not be written ({reason})").format(reason=error.strerror),
+                do=_("Send it somewhere else"),
+            )
+            print(f"ringloft: {told}", file=sys.stderr)
         return 1
 
 
@@ -81,24 +88,29 @@ def _commands() -> dict[str, argparse.ArgumentParser]:
     ) -> argparse.ArgumentParser:
         parser = argparse.ArgumentParser(prog=f"ringloft {name}", description=text)
         parser.add_argument("--json", action="store_true", help=_("answer as JSON"))
-        parser.set_defaults(run=run)
+        parser.set_defaults(run=run, parser=parser)
         made[name] = parser
         return parser
 
     ring = command("ring", _ring, _("The ring that a wire wound on a mandrel becomes."))
     ring.add_argument("--wire", required=True, help=_("such as 1.6mm or “16 ga US steel”"))
     ring.add_argument("--mandrel", required=True, help=_("such as 8mm or “7/16 in”"))
-    ring.add_argument("--metal", help=_("key of a metal in the table"))
-    ring.add_argument("--yield-mpa", type=float, help=_("own yield stress, MPa"))
-    ring.add_argument("--modulus-gpa", type=float, help=_("own elastic modulus, GPa"))
-    ring.add_argument("--density", type=float, help=_("own density, g/cm³"))
+    ring.add_argument("--metal", help=_("one of: {keys}").format(keys=", ".join(metals())))
+    ring.add_argument("--yield-mpa", type=float, help=_("instead of --metal: yield stress, MPa"))
+    ring.add_argument("--modulus-gpa", type=float, help=_("with it: elastic modulus, GPa"))
+    ring.add_argument("--density", type=float, help=_("with it: density, g/cm³"))
     ring.add_argument("--kerf", default="0", help=_("width the saw takes; 0 for pinch cutters"))
 
     pitch = command("pitch", _pitch, _("The sheet a ring makes in a weave and a lay."))
-    pitch.add_argument("--weave", default="european-4-in-1")
+    pitch.add_argument("--weave", default="european-4-in-1", help=_("unless given: %(default)s"))
     pitch.add_argument("--wire", required=True)
     pitch.add_argument("--inner", required=True, help=_("inner diameter of the ring"))
-    pitch.add_argument("--lay", default="laid", choices=("laid", "spread", "along", "across"))
+    pitch.add_argument(
+        "--lay",
+        default="laid",
+        choices=("laid", "spread", "along", "across"),
+        help=_("how far the mail is opened; unless given: %(default)s"),
+    )
 
     tally = command("tally", _tally, _("Count a costume: rings, weight, wire, cost, hours."))
     tally.add_argument("file")
@@ -130,23 +142,27 @@ def _as_json(data: dict[str, Any]) -> str:
 def _ring(options: argparse.Namespace) -> str:
     from core.units import parse_length, parse_wire
 
+    wire_mm = parse_wire(options.wire, where="--wire").wire_mm
+    mandrel_mm = parse_length(options.mandrel, where="--mandrel")
+    kerf_mm = parse_length(options.kerf, where="--kerf")
     own = (options.yield_mpa, options.modulus_gpa, options.density)
     if options.metal is not None:
+        if any(figure is not None for figure in own):
+            options.parser.error(
+                _("give --metal, or your own --yield-mpa, --modulus-gpa and --density, not both")
+            )
         of = metal(options.metal)
     elif None in own:
         raise BadValue(
             _("The metal is not known"),
             "--metal",
-            _("Name one with --metal, or give --yield-mpa, --modulus-gpa and --density"),
+            _("Name one of {keys}; or give --yield-mpa, --modulus-gpa and --density").format(
+                keys=", ".join(metals())
+            ),
         )
     else:
         of = custom_metal(*own)
-    made = ring_from_mandrel(
-        parse_wire(options.wire, where="--wire").wire_mm,
-        parse_length(options.mandrel, where="--mandrel"),
-        of,
-        parse_length(options.kerf, where="--kerf"),
-    )
+    made = ring_from_mandrel(wire_mm, mandrel_mm, of, kerf_mm)
     return _as_json(reports.ring_data(made)) if options.json else reports.ring_text(made)
 
 

@@ -24,7 +24,8 @@ from core.units import (
     format_wire,
     format_wire_length,
 )
-from core.weave.lay import SolvedLay
+from core.weave.cells import WEAVES
+from core.weave.lay import SolvedLay, limit_aspect_ratio
 
 SCHEMA = 1
 
@@ -61,11 +62,19 @@ def ring_text(ring: Ring) -> str:
             ),
         ),
         (_("Outer ⌀"), format_length(ring.outer_mm, places=3)),
-        (_("Inner ÷ wire"), f"{ring.aspect_ratio:.2f}"),
+        (_("Inner ÷ wire"), f"{ring.aspect_ratio:.2f}{_too_tight(ring)}"),
         (_("Wire in one ring"), format_length(ring.wire_per_ring_mm)),
         (_("Mass of one ring"), format_mass(ring.mass_g)),
     ]
     return _table([list(row) for row in rows])
+
+
+def _too_tight(ring: Ring) -> str:
+    """A remark beside a ring that no weave can be made from."""
+    limit = min(limit_aspect_ratio(key) for key in WEAVES)
+    if ring.aspect_ratio >= limit:
+        return ""
+    return " " + _("(too tight: no weave can be made below {limit:.2f})").format(limit=limit)
 
 
 def infeasible_data(aspect_ratio: float, limit: float) -> dict[str, Any]:

@@ -20,7 +20,7 @@ class RingloftError(Exception):
 
     def __str__(self) -> str:
         """One line: where, what and the next step."""
-        lead = f"{self.where}: {self.what}" if self.where else self.what
+        lead = f"{self.where}: {self.what}" if self.where else self.what[:1].upper() + self.what[1:]
         text = f"{lead}. {self.do}." if self.do else f"{lead}."
         return " ".join(text.split())
 

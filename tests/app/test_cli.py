@@ -181,7 +181,7 @@ def test_explanations_carry_the_counts_of_the_answer(answer, run, costume):
             f" × {panel['copies']} = {r['total']}."
         )
         assert sum_line in words
-        assert f"{r['low']} if the mail lies spread, {r['high']} if it hangs" in words
+        assert f"{r['low']} to {r['high']}: counted spread" in words
     plan = answer("plan", costume)
     for need in plan["buy"]:
         assert f"{need['ring']}: {need['rings']} rings + {need['spare']} spare" in words
