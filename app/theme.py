@@ -290,6 +290,7 @@ QMenu::separator { height: 1px; background: @line; margin: 4px 8px; }
 QToolTip { background: @chrome; color: @ink; border: 1px solid @line2; padding: 3px 6px; }
 QLineEdit, QComboBox, QPlainTextEdit { background: @field; color: @ink; border: 1px solid @line2;
   border-radius: 4px; padding: 2px 7px; min-height: 22px; }
+QComboBox { combobox-popup: 0; }
 QLineEdit, QPlainTextEdit { selection-background-color: @accent; selection-color: @on_accent; }
 QLineEdit:focus, QComboBox:focus { border: 2px solid @accent; padding: 1px 6px; }
 QLineEdit:disabled, QComboBox:disabled { color: @ink3; background: @panel; }

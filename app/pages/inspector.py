@@ -36,8 +36,8 @@ class Inspector(QWidget):
     def __init__(self, document: Document, hub: look.ThemeHub, remarks: Remarks) -> None:
         super().__init__()
         self._document, self._remarks = document, remarks
-        self._swatches: dict[int, Swatch] = {}
-        self._asking_swatch: int | None = None
+        self._swatches: dict[tuple[int, int], Swatch] = {}
+        self._asking: tuple[int, int, Lay] | None = None
         self._shown: tuple[object, ...] = ()
         self.setFixedWidth(look.INSPECTOR_WIDTH)
         self.setProperty("kind", "panel")
@@ -89,7 +89,7 @@ class Inspector(QWidget):
         """Forget what belonged to the costume before; a load leaves nothing to undo."""
         if self._document.undo_stack.count() == 0:
             self._swatches.clear()
-            self._asking_swatch = None
+            self._asking = None
             if self._stack.currentWidget() is self.new_ring:
                 self._stack.setCurrentWidget(self.body)
             self.refresh()
@@ -115,8 +115,6 @@ class Inspector(QWidget):
             self._note_edge()
             return
         self._shown = key
-        if panel.id != self._asking_swatch:
-            self._asking_swatch = None
         self._show_form(project, panel)
         found = panel_figures(project, panel)
         if isinstance(found, Unknown):
@@ -138,11 +136,16 @@ class Inspector(QWidget):
         self.body.ring.set_choices((*choices, (NEW_RING, _("New ring…"))))
         self.body.ring.put(panel.ring_id)
         if panel.lay.swatch is not None:
-            self._swatches[panel.id] = panel.lay.swatch
-        by_swatch = panel.lay.kind == "swatch" or self._asking_swatch == panel.id
+            self._swatches[panel.id, panel.ring_id] = panel.lay.swatch
+        if self._asking != (panel.id, panel.ring_id, panel.lay):
+            self._asking = None
+        by_swatch = panel.lay.kind == "swatch" or self._asking is not None
         self.body.lay.put("swatch" if by_swatch else panel.lay.kind)
         self.body.form.setRowVisible(self.body.swatch, by_swatch)
-        self.body.swatch.show_swatch(self._swatches.get(panel.id), project.unit, panel.id)
+        if by_swatch:
+            self.body.swatch.show_swatch(panel.lay.swatch, project.unit)
+        else:
+            self.body.swatch.forget()
         self.body.grain.show_value(panel.grain_deg, project.unit)
         self.body.rings_lie.put(panel.rule)
         self.body.held.put(panel.glued)
@@ -236,6 +239,8 @@ class Inspector(QWidget):
         panel_id = self._document.panel_id
         if panel_id is None:
             return False
+        # Before the edit: what the window says about its outcome must stay.
+        self._remarks.clear()
         try:
             self._document.apply(make(panel_id), text, merge_key and f"{merge_key}-{panel_id}")
         except RingloftError as error:
@@ -243,7 +248,6 @@ class Inspector(QWidget):
             self._shown = ()
             self.refresh()
             return False
-        self._remarks.clear()
         self._shown = ()
         self.refresh()
         return True
@@ -262,16 +266,19 @@ class Inspector(QWidget):
         if panel is None:
             return
         if kind == "swatch":
-            known = self._swatches.get(panel.id)
-            self._asking_swatch = panel.id
-            if known is None:
-                self._shown = ()
-                self.refresh()
-                self.body.swatch.setFocus()
+            # A swatch is known only in the ring it was measured in.
+            known = self._swatches.get((panel.id, panel.ring_id))
+            if known is not None:
+                self._try(lambda i: edits.set_lay(i, Lay("swatch", known)), _("lay"))
                 return
-            self._try(lambda i: edits.set_lay(i, Lay("swatch", known)), _("lay"))
+            if self._asking is None:
+                self.body.swatch.forget()
+            self._asking = (panel.id, panel.ring_id, panel.lay)
+            self._shown = ()
+            self.refresh()
+            self.body.swatch.setFocus()
             return
-        self._asking_swatch = None
+        self._asking = None
         self._try(lambda i: edits.set_lay(i, Lay(kind)), _("lay"))  # type: ignore[arg-type]
 
     def _choose_held(self, glued: object) -> None:
@@ -300,7 +307,13 @@ class Inspector(QWidget):
         panel = self.panel()
         if panel is not None:
             copies = panel.copies + (panel.copies % 2 if on else 0)
-            self._try(lambda i: edits.set_copies(i, copies, on), _("mirrored pairs"))
+            done = self._try(lambda i: edits.set_copies(i, copies, on), _("mirrored pairs"))
+            if done and copies != panel.copies:
+                self._remarks.say(
+                    _("Mirrored pairs need an even count: {before} became {now}.").format(
+                        before=panel.copies, now=copies
+                    )
+                )
 
     # --- a new ring ----------------------------------------------------------------------------
 
@@ -324,12 +337,12 @@ class Inspector(QWidget):
                     return after
                 return edits.set_panel_ring(panel_id, after.rings[-1].id)(after)
 
+            self._remarks.clear()
             try:
                 self._document.apply(edit, _("new ring"))
             except RingloftError as error:
                 self.new_ring.refuse(error)
                 return
-            self._remarks.clear()
         self._stack.setCurrentWidget(self.body)
         self._shown = ()
         self.refresh()

@@ -5,11 +5,14 @@ from __future__ import annotations
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QGridLayout, QWidget
 
+from app import theme as look
 from app.pages.ring_form import note
 from app.widgets import fields
 from core.errors import RingloftError
 from core.texts import _
 from core.weave.lay import Swatch
+
+COUNT_WIDTH = 60
 
 
 class SwatchFields(QWidget):
@@ -40,35 +43,56 @@ class SwatchFields(QWidget):
             _("Height of the swatch"), fields.LENGTH, optional=True
         )
         self._fields = (self.rings, self.width_mm, self.rows, self.height_mm)
-        texts = (_("Rings along"), _("over"), _("Rows"), _("over"))
-        for i, (text, field) in enumerate(zip(texts, self._fields, strict=True)):
+        # A count, what is counted, and the length they take: read as one line.
+        for row, (counted, text, length) in enumerate(
+            (
+                (self.rings, _("rings over"), self.width_mm),
+                (self.rows, _("rows over"), self.height_mm),
+            )
+        ):
             label = note(text)
-            label.setBuddy(field)
-            grid.addWidget(label, i // 2, i % 2 * 2)
-            grid.addWidget(field, i // 2, i % 2 * 2 + 1)
+            label.setBuddy(length)
+            counted.setFixedWidth(COUNT_WIDTH)
+            grid.addWidget(counted, row, 0)
+            grid.addWidget(label, row, 1)
+            grid.addWidget(length, row, 2)
+        for field in self._fields:
+            field.setMinimumHeight(look.CONTROL_HEIGHT)
             field.valued.connect(self._taken)
+            field.returnPressed.connect(self._entered)
             field.refused.connect(self.refused)
-        grid.setColumnMinimumWidth(0, 72)
         hint = note(_("Measure from a ring to the like ring so many further on."))
         hint.setWordWrap(True)
-        grid.addWidget(hint, 2, 0, 1, 4)
-        grid.setColumnStretch(1, 2)
-        grid.setColumnStretch(3, 3)
-        self._panel_id: int | None = None
+        # A wrapped label that was never shown asks for one line only.
+        hint.setMinimumHeight(2 * hint.fontMetrics().lineSpacing())
+        grid.addWidget(hint, 2, 0, 1, 3)
+        grid.setColumnStretch(2, 1)
+        self._swatch: Swatch | None = None
         self.setFocusProxy(self.rings)
 
-    def show_swatch(self, swatch: Swatch | None, unit: str, panel_id: int) -> None:
-        """Show a panel's swatch; what is half typed stays while the panel stays."""
+    def show_swatch(self, swatch: Swatch | None, unit: str) -> None:
+        """Show a panel's swatch; without one, what is half typed stays until `forget`."""
+        self._swatch = swatch
         if swatch is None:
-            fresh = panel_id != self._panel_id
             for field in self._fields:
-                field.show_value(None if fresh else field.value, unit)
-        else:
-            self.rings.show_value(float(swatch.rings_along), unit)
-            self.width_mm.show_value(swatch.width_mm, unit)
-            self.rows.show_value(float(swatch.rows), unit)
-            self.height_mm.show_value(swatch.height_mm, unit)
-        self._panel_id = panel_id
+                field.show_value(field.value, unit)
+            return
+        self.rings.show_value(float(swatch.rings_along), unit)
+        self.width_mm.show_value(swatch.width_mm, unit)
+        self.rows.show_value(float(swatch.rows), unit)
+        self.height_mm.show_value(swatch.height_mm, unit)
+
+    def forget(self) -> None:
+        """Empty the fields: what stood there belongs to no panel that is shown."""
+        self._swatch = None
+        for field in self._fields:
+            field.show_value(None)
+            field.restore()
+
+    def _entered(self) -> None:
+        """Enter takes the four numbers even when none of them was typed over."""
+        if self._swatch is None and not any(field.bad for field in self._fields):
+            self._taken(None)
 
     def _taken(self, _value: object) -> None:
         try:

@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import TypeVar
 
-from PySide6.QtCore import QEvent, QRect, Qt, Signal
+from PySide6.QtCore import QEvent, QModelIndex, QPersistentModelIndex, QRect, QSize, Qt, Signal
 from PySide6.QtGui import (
     QFocusEvent,
     QFontMetrics,
@@ -26,6 +26,7 @@ from PySide6.QtWidgets import (
     QStyle,
     QStyledItemDelegate,
     QStyleOptionComboBox,
+    QStyleOptionViewItem,
     QStylePainter,
     QWidget,
 )
@@ -35,6 +36,9 @@ from core import units
 from core.errors import RingloftError
 
 T = TypeVar("T")
+Index = QModelIndex | QPersistentModelIndex
+
+LIST_LINE, LIST_LINES = 26, 16
 
 
 @dataclass(frozen=True, slots=True)
@@ -321,6 +325,17 @@ class QuantityField(TextField):
         painter.end()
 
 
+class _ListLines(QStyledItemDelegate):
+    """Lines of a drop-down list, of one height before the sheet has reached them as after.
+
+    The style's own delegate draws a menu, which the sheet does not reach.
+    """
+
+    def sizeHint(self, option: QStyleOptionViewItem, index: Index) -> QSize:
+        """One line."""
+        return QSize(super().sizeHint(option, index).width(), LIST_LINE)
+
+
 class Combo(QComboBox):
     """A list to choose from, by key; the wheel changes it only when it has the focus.
 
@@ -341,8 +356,8 @@ class Combo(QComboBox):
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
         self.setMinimumContentsLength(6)
-        # The style's own delegate draws a menu, which the sheet does not reach.
-        self.setItemDelegate(QStyledItemDelegate(self))
+        self.setItemDelegate(_ListLines(self))
+        self.setMaxVisibleItems(LIST_LINES)
         self._choices: tuple[tuple[object, str], ...] = ()
         self.set_choices(tuple(choices))
         self.activated.connect(lambda at: self.chosen.emit(self._choices[at][0]))
@@ -388,10 +403,23 @@ class Combo(QComboBox):
         painter.drawControl(QStyle.ControlElement.CE_ComboBoxLabel, option)
         painter.end()
 
-    def event(self, event: QEvent) -> bool:
-        """Keep the list as wide as its longest line when it opens."""
-        if event.type() == QEvent.Type.MouseButtonPress and self.count():
-            metrics = self.fontMetrics()
-            widest = max(metrics.horizontalAdvance(self.itemText(i)) for i in range(self.count()))
-            self.view().setMinimumWidth(max(self.width(), widest + 40))
-        return super().event(event)
+    def showPopup(self) -> None:
+        """Open the list as wide as its longest line and exactly as high as its lines."""
+        super().showPopup()
+        if not self.count():
+            return
+        metrics, view = self.fontMetrics(), self.view()
+        widest = max(metrics.horizontalAdvance(self.itemText(i)) for i in range(self.count()))
+        sheet = view.window()
+        frame = sheet.height() - view.viewport().height()
+        lines = min(self.count(), self.maxVisibleItems())
+        free = self.screen().availableGeometry()
+        height = min(lines * LIST_LINE + frame, free.height())
+        width = min(max(self.width(), widest + 40), free.width())
+        under = self.mapToGlobal(self.rect().bottomLeft()).y() + 1
+        above = self.mapToGlobal(self.rect().topLeft()).y() - height
+        fits = under + height <= free.bottom() + 1
+        top = under if fits else max(free.top(), above)
+        left = min(self.mapToGlobal(self.rect().topLeft()).x(), free.right() + 1 - width)
+        sheet.setGeometry(max(free.left(), left), top, width, height)
+        view.scrollTo(self.model().index(self.currentIndex(), self.modelColumn()))
