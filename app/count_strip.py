@@ -15,6 +15,7 @@ from app.figures import (
     Unknown,
     costume_figures,
     count_range,
+    estimate_figures,
     how_costume,
     how_panel,
     how_panel_numbers,
@@ -24,8 +25,7 @@ from app.figures import (
 from app.widgets.explain import explain
 from app.widgets.segment import Segment
 from core import units
-from core.errors import RingloftError
-from core.estimate import ring_estimate
+from core.estimate import Totals
 from core.project import Project
 from core.texts import _, ngettext
 
@@ -43,6 +43,8 @@ _IN_BASE = {
     "ft": 304.8,
     "g": 1.0,
     "kg": 1000.0,
+    "oz": units.G_PER_OZ,
+    "lb": units.G_PER_OZ * 16.0,
     "min": 1.0 / 60.0,
     "h": 1.0,
     "": 1.0,
@@ -82,7 +84,20 @@ def _figure(value: float, shown: str, fact: str = "") -> Figure:
 
 
 def _hours(hours: float) -> Figure:
-    return _figure(hours, units.format_hours(hours), _("default pace"))
+    return _figure(hours, units.format_hours(hours), _("common practice"))
+
+
+def _bought(project: Project, totals: Totals) -> dict[str, Figure]:
+    """The cells that read alike for a panel made alone and for the costume."""
+    unit = project.unit
+    spare = _("with {n} spare").format(n=units.format_count(totals.spare))
+    cost = _("no price yet") if totals.cost is None else f"{project.currency}{totals.cost:.2f}"
+    return {
+        "mass": _figure(totals.mass_g, units.format_mass(totals.mass_g, unit), _("as worn")),
+        "wire": _figure(totals.wire_mm, units.format_wire_length(totals.wire_mm, unit), spare),
+        "spools": _figure(totals.spools, units.format_count(totals.spools), cost),
+        "hours": _hours(totals.hours),
+    }
 
 
 def figures(project: Project, panel_id: int | None, whole: bool) -> dict[str, Figure]:
@@ -101,26 +116,18 @@ def figures(project: Project, panel_id: int | None, whole: bool) -> dict[str, Fi
     else:
         fact = count_range(tally.low, tally.high)
     times = _("× {n}").format(n=copies) if copies > 1 else ""
-    try:
-        need = ring_estimate(project, project.ring(panel.ring_id), (found,))
-        spools = _figure(
-            need.spools,
-            units.format_count(need.spools),
-            _("{n} spare").format(n=units.format_count(need.spare)),
-        )
-    except RingloftError as error:
-        spools = Figure(None, "—", why=str(error))
+    alone = estimate_figures(project, (panel,))
+    if isinstance(alone, Unknown):
+        bought = {key: Figure(None, "—", why=alone.why) for key in ("wire", "spools", "hours")}
+        bought["mass"] = _figure(found.mass_g, units.format_mass(found.mass_g, unit), _("as worn"))
+    else:
+        bought = _bought(project, alone.totals)
     area = tally.area_mm2 * copies
     return {
         "rings": _figure(tally.total, units.format_count(tally.total), fact),
         "area": _figure(area, units.format_area(area, unit), times),
         "edge": _figure(tally.edge * copies, units.format_count(tally.edge * copies), times),
-        "mass": _figure(found.mass_g, units.format_mass(found.mass_g), _("as worn")),
-        "wire": _figure(
-            found.wire_mm, units.format_wire_length(found.wire_mm, unit), _("in its rings")
-        ),
-        "spools": spools,
-        "hours": _hours(found.hours),
+        **bought,
     }
 
 
@@ -134,18 +141,11 @@ def _costume(project: Project) -> dict[str, Figure]:
     count = len(project.panels)
     panels = ngettext("{n} panel", "{n} panels", count).format(n=count)
     fact = count_range(totals.low, totals.high) if totals.low != totals.high else _("by swatch")
-    spare = _("{n} spare").format(n=units.format_count(totals.spare))
-    cost = spare if totals.cost is None else f"{project.currency} {totals.cost:.0f}"
     return {
         "rings": _figure(totals.rings, units.format_count(totals.rings), fact),
         "area": _figure(totals.area_mm2, units.format_area(totals.area_mm2, unit), panels),
         "edge": _figure(totals.edge, units.format_count(totals.edge), panels),
-        "mass": _figure(totals.mass_g, units.format_mass(totals.mass_g), _("as worn")),
-        "wire": _figure(
-            totals.wire_mm, units.format_wire_length(totals.wire_mm, unit), _("to buy")
-        ),
-        "spools": _figure(totals.spools, units.format_count(totals.spools), cost),
-        "hours": _hours(totals.hours),
+        **_bought(project, totals),
     }
 
 
@@ -153,11 +153,21 @@ def _none(why: str) -> dict[str, Figure]:
     return {key: Figure(None, "—", why=why) for key in CELLS}
 
 
+def _number(text: str) -> float:
+    return float(text.replace("\u202f", "").replace(units.MINUS, "-"))
+
+
 def difference(now: Figure, before: Figure) -> str:
-    """The signed change, in the unit the number is shown in; empty when nothing changed."""
+    """The signed change, in the unit the number is shown in; empty when one is not known.
+
+    It is the difference of the two numbers as they are shown, where both have the same unit.
+    """
     if now.value is None or before.value is None:
         return ""
-    change = (now.value - before.value) / _IN_BASE.get(now.unit, 1.0)
+    if now.unit == before.unit:
+        change = _number(now.text) - _number(before.text)
+    else:
+        change = (now.value - before.value) / _IN_BASE.get(now.unit, 1.0)
     places = len(now.text.partition(".")[2])
     text = f"{abs(change):.{places}f}"
     if float(text) == 0.0:
@@ -219,13 +229,7 @@ class Cell(QAbstractButton):
         x = 12 + QFontMetrics(look.font(look.PX_STRIP)).horizontalAdvance(self.figure.text) + 5
         painter.setFont(look.font(look.PX_BODY))
         painter.setPen(theme.ink2)
-        if self.figure.value is None and self.key == CELLS[0]:
-            left = QRect(x + 4, 28, width - x - 10, height - 34)
-            painter.setFont(look.font(look.PX_LABEL))
-            flags = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
-            painter.drawText(left, flags | Qt.TextFlag.TextWordWrap, self.figure.why)
-        else:
-            painter.drawText(x, 53, self.figure.unit)
+        painter.drawText(x, 53, self.figure.unit)
         if self.hasFocus():
             pen = painter.pen()
             pen.setColor(theme.accent)
@@ -242,6 +246,7 @@ class CountStrip(QWidget):
         super().__init__()
         self._document = document
         self._whole = False
+        self._trouble = ""
         self._before: tuple[Project, tuple[int | None, bool], dict[str, Figure]] | None = None
         self.setFixedHeight(look.STRIP_HEIGHT)
         self.setAccessibleName(_("Count"))
@@ -277,6 +282,11 @@ class CountStrip(QWidget):
         """Whether the costume is counted rather than the selected panel."""
         return self._whole
 
+    @property
+    def trouble(self) -> str:
+        """Why what is asked for cannot be counted; empty when it can, or when nothing is there."""
+        return self._trouble
+
     def _choose(self, key: str) -> None:
         self._whole = key == "costume"
         self.refresh()
@@ -285,6 +295,8 @@ class CountStrip(QWidget):
         """Show the numbers of what is shown now, with their change during a gesture."""
         document = self._document
         now = figures(document.shown, document.shown_panel_id, self._whole)
+        some = bool(document.shown.panels) and (self._whole or document.panel_id is not None)
+        self._trouble = next((f.why for f in now.values() if f.value is None and some), "")
         before = self._settled() if document.previewing else None
         for key, cell in self.cells.items():
             figure = now[key]

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from app.messages import sentence
 from core.errors import RingloftError
 from core.estimate import (
     Estimate,
     PanelEstimate,
     estimate,
+    estimate_for,
     how_totals,
     panel_estimate,
-    ring_estimate,
 )
 from core.labour import how as how_hours
 from core.panel import Panel
@@ -32,7 +33,15 @@ def panel_figures(project: Project, panel: Panel) -> PanelEstimate | Unknown:
     try:
         return panel_estimate(project, panel)
     except RingloftError as error:
-        return Unknown(str(error))
+        return Unknown(sentence(str(error)))
+
+
+def estimate_figures(project: Project, panels: tuple[Panel, ...]) -> Estimate | Unknown:
+    """What some panels take, as if they alone were made."""
+    try:
+        return estimate_for(project, panels)
+    except RingloftError as error:
+        return Unknown(sentence(str(error)))
 
 
 def costume_figures(project: Project) -> Estimate | Unknown:
@@ -40,7 +49,7 @@ def costume_figures(project: Project) -> Estimate | Unknown:
     try:
         return estimate(project)
     except RingloftError as error:
-        return Unknown(str(error))
+        return Unknown(sentence(str(error)))
 
 
 def split_unit(text: str) -> tuple[str, str]:
@@ -73,38 +82,42 @@ def how_panel_numbers(project: Project, panel: Panel) -> tuple[str, ...]:
     found = panel_figures(project, panel)
     if isinstance(found, Unknown):
         return (found.why,)
-    ring, rings = found.tally.ring, found.tally.total
+    ring, rings, unit = found.tally.ring, found.tally.total, project.unit
     lines = [
         _("{n} rings × {each} = {all}, as worn, without spare rings.").format(
-            n=format_count(rings), each=format_mass(ring.mass_g), all=format_mass(found.mass_g)
+            n=format_count(rings),
+            each=format_mass(ring.mass_g, unit),
+            all=format_mass(found.mass_g, unit),
         ),
         _("{n} rings × {each} of wire = {all}, before tails and spare rings.").format(
             n=format_count(rings),
-            each=format_wire_length(ring.wire_per_ring_mm, project.unit),
-            all=format_wire_length(found.wire_mm, project.unit),
+            each=format_wire_length(ring.wire_per_ring_mm, unit),
+            all=format_wire_length(found.wire_mm, unit),
         ),
     ]
-    try:
-        need = ring_estimate(project, project.ring(panel.ring_id), (found,))
-    except RingloftError as error:
-        lines.append(str(error))
-    else:
-        lines.append(
-            _(
-                "This panel alone, with {spare} spare rings: {coils} coils of {turns} turns,"
-                " {wire} from {spools} spools of {spool}, without a join inside a coil."
-            ).format(
-                spare=format_count(need.spare),
-                coils=format_count(need.coils.coils),
-                turns=need.coils.turns,
-                wire=format_wire_length(need.coils.wire_mm, project.unit),
-                spools=format_count(need.spools),
-                spool=format_wire_length(need.spool_mm, project.unit),
+    alone = estimate_figures(project, (panel,))
+    if isinstance(alone, Unknown):
+        return (*lines, alone.why)
+    for need in alone.rings:
+        if need.rings:
+            lines.append(
+                _(
+                    "This panel alone, with {spare} spare rings: {coils} coils of {turns} turns,"
+                    " {wire} from {spools} spools of {spool}, without a join inside a coil."
+                ).format(
+                    spare=format_count(need.spare),
+                    coils=format_count(need.coils.coils),
+                    turns=need.coils.turns,
+                    wire=format_wire_length(need.coils.wire_mm, unit),
+                    spools=format_count(need.spools),
+                    spool=format_wire_length(need.spool_mm, unit),
+                )
             )
-        )
+    lines.append(_("Two panels made together may take fewer spare rings and spools."))
+    hours = format_hours(alone.totals.hours)
     lines.append(
-        _("{hours} to wind, cut, weave and fix it.").format(hours=format_hours(found.hours))
+        _("{hours} to wind, cut, weave and fix it, spare rings wound and cut.").format(hours=hours)
         if panel.glued
-        else _("{hours} to wind, cut and weave it.").format(hours=format_hours(found.hours))
+        else _("{hours} to wind, cut and weave it, spare rings wound and cut.").format(hours=hours)
     )
     return (*lines, how_hours(project.practice))

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import shiboken6
-from PySide6.QtCore import Qt
-from PySide6.QtGui import QAction, QCloseEvent, QKeySequence, QShortcut
+from PySide6.QtCore import QEvent, QRect, Qt
+from PySide6.QtGui import QAction, QCloseEvent, QKeyEvent, QKeySequence, QShortcut
 from PySide6.QtWidgets import (
     QApplication,
     QMainWindow,
@@ -32,11 +32,12 @@ from app.pages.panels import PanelsPage
 from app.pages.rings import RingsPage
 from app.widgets.explain import explain
 from core import edits
-from core.project import Unit
+from core.project import Project, Unit
 from core.texts import _
 from core.version import VERSION
 
 NAME_WIDTH = 440
+FIRST_WIDTH, FIRST_HEIGHT = 1440, 900
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +64,7 @@ class MainWindow(QMainWindow):
         self.actions_made = table.ActionSet(self)
         self._enable()
         self.panels.build(self.actions_made)
+        self._settled = document.project
         made = self.actions_made
         self.header = Header(
             tuple((p.id, p.title) for p in self.pages), made["edit.undo"], made["edit.redo"]
@@ -72,16 +74,21 @@ class MainWindow(QMainWindow):
         self._build_menus()
         self._connect()
         self.setMinimumSize(1024, 640)
-        self.resize(1440, 900)
-        geometry = settings.get("window/geometry")
-        if not geometry.isEmpty():
-            self.restoreGeometry(geometry)
+        self._place()
         wanted = settings.get("window/page")
         self.show_page(wanted if wanted in {p.id for p in self.pages} else "panels")
         self._show_theme_choice()
         self._follow()
         self._follow_file()
         self.panels.canvas.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def _place(self) -> None:
+        """Stand where the window stood last, but never beyond the screen."""
+        free = self.screen().availableGeometry()
+        self.resize(min(FIRST_WIDTH, free.width()), min(FIRST_HEIGHT, free.height()))
+        geometry = settings.get("window/geometry")
+        if not geometry.isEmpty() and self.restoreGeometry(geometry):
+            self.setGeometry(within(self.geometry(), self.screen().availableGeometry()))
 
     # --- building ------------------------------------------------------------------------------
 
@@ -140,6 +147,8 @@ class MainWindow(QMainWindow):
         self.files.saved_changed.connect(self._follow_file)
         document.changed.connect(self._follow)
         document.selection_changed.connect(self._enable)
+        document.selection_changed.connect(self._say_trouble)
+        self.strip.scope.chosen.connect(self._say_trouble)
         document.undo_stack.indexChanged.connect(self._stack_moved)
 
     # --- following -----------------------------------------------------------------------------
@@ -151,6 +160,40 @@ class MainWindow(QMainWindow):
         self.actions_made[f"edit.{self.document.shown.practice}"].setChecked(True)
         if not self.document.previewing:
             self._enable()
+            self._say_outcome()
+
+    def _say_outcome(self) -> None:
+        """After an edit the line says what came of it; a caution from before is over."""
+        before, now = self._settled, self.document.project
+        if now is before:
+            return
+        self._settled = now
+        self.remarks.clear()
+        laid = _no_longer_measured(before, now)
+        if laid:
+            self.remarks.say(
+                _(
+                    "{panel} is laid again: its swatch was measured in another ring."
+                    " Undo brings it back."
+                ).format(panel=", ".join(laid))
+            )
+        self._say_trouble()
+
+    def _say_trouble(self, *_ignored: object) -> None:
+        """Say why there is no count, where no card on the canvas says it."""
+        unseen = self.page_id != "panels" or self.strip.whole
+        if unseen and self.strip.trouble and not self.document.previewing:
+            self.remarks.warn(self.strip.trouble)
+
+    def event(self, event: QEvent) -> bool:
+        """Esc takes a caution away, whatever else it does."""
+        if (
+            event.type() == QEvent.Type.ShortcutOverride
+            and isinstance(event, QKeyEvent)
+            and event.key() == Qt.Key.Key_Escape
+        ):
+            self.remarks.clear()
+        return super().event(event)
 
     def _stack_moved(self, _at: int) -> None:
         # A stack that is being deleted still reports that it was cleared.
@@ -205,6 +248,8 @@ class MainWindow(QMainWindow):
         self._stack.setCurrentIndex(at)
         self.header.pages[page_id].setChecked(True)
         settings.put("window/page", page_id)
+        self.remarks.clear()
+        self._say_trouble()
         self._enable()
 
     def _parts(self) -> tuple[QWidget, ...]:
@@ -315,6 +360,24 @@ class MainWindow(QMainWindow):
 
 def _within(widget: QWidget | None, part: QWidget) -> bool:
     return widget is not None and (widget is part or part.isAncestorOf(widget))
+
+
+def within(wanted: QRect, free: QRect) -> QRect:
+    """The rectangle, made no larger than the free one and moved inside it."""
+    width, height = min(wanted.width(), free.width()), min(wanted.height(), free.height())
+    left = max(free.left(), min(wanted.left(), free.left() + free.width() - width))
+    top = max(free.top(), min(wanted.top(), free.top() + free.height() - height))
+    return QRect(left, top, width, height)
+
+
+def _no_longer_measured(before: Project, now: Project) -> list[str]:
+    """Names of panels that lost their swatch by getting another ring."""
+    were = {p.id: p for p in before.panels if p.lay.kind == "swatch"}
+    return [
+        p.name
+        for p in now.panels
+        if p.id in were and p.ring_id != were[p.id].ring_id and p.lay.kind != "swatch"
+    ]
 
 
 def _native(shortcut: str) -> str:

@@ -98,6 +98,11 @@ def tell(parent: QWidget | None, title: str, error: RingloftError) -> None:
     ask(parent, Question("choice", title, lead, more, close, warning=True))
 
 
+def sentence(text: str) -> str:
+    """The text with a capital at its start, as a sentence has it."""
+    return text[:1].upper() + text[1:]
+
+
 class Remarks(QObject):
     """The window's message line; anything may speak on it.
 
@@ -109,12 +114,12 @@ class Remarks(QObject):
 
     def say(self, text: str) -> None:
         """Show a remark, or clear the line with an empty text."""
-        self.said.emit(text, False)
+        self.said.emit(sentence(text), False)
 
     def warn(self, error: RingloftError | str) -> None:
         """Show why something could not be done."""
         log.info("refused: %s", error)
-        self.said.emit(str(error), True)
+        self.said.emit(sentence(str(error)), True)
 
     def clear(self) -> None:
         """Clear the line."""

@@ -17,7 +17,7 @@ from PySide6.QtCore import (
     Qt,
     Signal,
 )
-from PySide6.QtGui import QPainter, QPainterPath, QPen, QPolygonF
+from PySide6.QtGui import QFontMetrics, QPainter, QPainterPath, QPen, QPolygonF
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QLineEdit,
@@ -136,7 +136,7 @@ class PanelModel(QAbstractListModel):
         """The count of one copy, and how many copies."""
         found = panel_figures(self._document.shown, panel)
         if isinstance(found, Unknown):
-            return _("— cannot be counted")
+            return _("cannot be counted")
         text = _("{n} rings").format(n=units.format_count(found.tally.per_copy))
         return f"{text} × {panel.copies}" if panel.copies > 1 else text
 
@@ -191,7 +191,9 @@ class PanelDelegate(QStyledItemDelegate):
         painter.setFont(look.font(look.PX_UNIT))
         painter.setPen(theme.ink2)
         if isinstance(model, PanelModel):
-            painter.drawText(text.translated(0, 20), left, model.count_text(panel))
+            metrics = QFontMetrics(painter.font())
+            count = metrics.elidedText(model.count_text(panel), elide, text.width())
+            painter.drawText(text.translated(0, 20), left, count)
 
     def _picture(
         self, painter: QPainter, rect: QRect, panel: Panel, theme: look.Theme, chosen: bool

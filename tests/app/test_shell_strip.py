@@ -1,17 +1,20 @@
 """The count strip: the numbers of core, the difference during a gesture, the costume."""
 
+from dataclasses import replace
+
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QImage
+from PySide6.QtGui import QFontMetrics, QImage
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
+from app import theme as look
 from app.count_strip import CELLS, Figure, difference
 from app.widgets.explain import Explanation
 from core import edits, units
-from core.estimate import estimate, panel_estimate
+from core.estimate import estimate, estimate_for, panel_estimate
 from tests.app.canvas_board import RING
-from tests.app.shell_board import Shell
+from tests.app.shell_board import Shell, costume
 
 
 @pytest.fixture
@@ -37,8 +40,33 @@ def test_numbers_of_a_panel_are_those_of_core(shell):
     assert text["area"] == spaced(units.format_area(found.tally.area_mm2))
     assert text["edge"] == units.format_count(found.tally.edge)
     assert text["mass"] == spaced(units.format_mass(found.mass_g))
-    assert text["wire"] == spaced(units.format_wire_length(found.wire_mm))
-    assert text["hours"] == spaced(units.format_hours(found.hours))
+    alone = estimate_for(shell.document.project, (shell.panel,)).totals
+    assert alone.wire_mm > found.wire_mm, "spare rings and tails are bought too"
+    assert text["wire"] == spaced(units.format_wire_length(alone.wire_mm))
+    assert text["hours"] == spaced(units.format_hours(alone.hours))
+
+
+@pytest.mark.parametrize("price", [None, 5.9])
+def test_a_costume_of_one_panel_reads_alike_in_both_scopes(qtbot, monkeypatch, price):
+    ring = replace(RING, spool=replace(RING.spool, price=price))
+    shell = Shell(qtbot, monkeypatch, replace(costume(), rings=(ring,)))
+    alike = ("rings", "area", "edge", "mass", "wire", "spools", "hours")
+    cells = shell.window.strip.cells
+    panel = {key: cells[key].figure.text for key in alike}
+    notes = {key: cells[key].note for key in ("mass", "wire", "spools", "hours")}
+    shell.click(shell.window.strip.scope.button("costume"))
+    assert shell.window.strip.whole
+    assert {key: cells[key].figure.text for key in alike} == panel
+    assert {key: cells[key].note for key in notes} == notes
+    spools = int(panel["spools"])
+    assert notes["spools"] == ("no price yet" if price is None else f"€{5.9 * spools:.2f}")
+    assert "spare" in notes["wire"]
+
+
+def test_weight_follows_the_unit(shell):
+    assert shell.window.strip.cells["mass"].figure.unit == "g"
+    shell.document.apply(edits.set_unit("in"), "unit")
+    assert shell.window.strip.cells["mass"].figure.unit == "oz"
 
 
 def test_costume_counts_all_panels_and_copies(shell):
@@ -95,13 +123,13 @@ def test_difference_is_in_the_unit_shown():
     assert difference(kg(1250.0), kg(1500.0)) == "−0.25"
     assert difference(kg(1500.0), kg(1500.0)) == "±0"
     assert difference(Figure(None, "—"), kg(1.0)) == ""
+    # 249.6 shows 250 and 243.4 shows 243: the difference of what is read is 7, not 6.
+    assert difference(kg(249.6), kg(243.4)) == "+7"
+    many = Figure(12_034.0, units.format_count(12_034))
+    assert difference(many, Figure(12_000.0, units.format_count(12_000))) == "+34"
 
 
 def test_what_cannot_be_counted_is_a_dash_with_its_reason(qtbot, monkeypatch):
-    from dataclasses import replace
-
-    from tests.app.shell_board import costume
-
     # A loaded file may hold a ring no weave can be made from.
     tight = replace(RING, wire_mm=3.0, inner_measured_mm=6.5)
     shell = Shell(qtbot, monkeypatch, replace(costume(), rings=(tight,)))
@@ -111,8 +139,23 @@ def test_what_cannot_be_counted_is_a_dash_with_its_reason(qtbot, monkeypatch):
         assert "wide as its wire" in cell.figure.why
         assert "wide as its wire" in cell.accessibleName()
     assert "wide as its wire" in shell.body.trouble.text()
-    assert "cannot be counted" in shell.window.panels.list.panel_model.count_text(shell.panel)
+    said = shell.window.panels.list.panel_model.count_text(shell.panel)
+    assert said == "cannot be counted"
+    room = look.LIST_WIDTH - 98
+    assert QFontMetrics(look.font(look.PX_UNIT)).horizontalAdvance(said) <= room
     shell.window.grab()
+    # On the other page nothing else says why.
+    shell.click(shell.window.header.pages["rings"])
+    assert "wide as its wire" in shell.window.header.message.text()
+
+
+def test_a_dash_stands_alone_in_its_cell(qtbot, monkeypatch):
+    tight = replace(RING, wire_mm=3.0, inner_measured_mm=6.5)
+    shell = Shell(qtbot, monkeypatch, replace(costume(), rings=(tight,)))
+    cell = shell.window.strip.cells["rings"]
+    image = cell.grab().toImage().convertToFormat(QImage.Format.Format_RGB32)
+    right = {image.pixel(x, y) for x in range(60, image.width()) for y in range(28, 64)}
+    assert len(right) == 1
 
 
 def test_each_number_says_how_it_came_about(shell):

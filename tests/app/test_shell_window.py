@@ -1,7 +1,9 @@
 """The window: actions, names for those who listen, title, unit, pages, empty state."""
 
+import string
+
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QRect, Qt
 from PySide6.QtGui import QAccessible, QKeySequence
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import (
@@ -16,6 +18,7 @@ from PySide6.QtWidgets import (
 )
 
 from app import actions, settings
+from app.main_window import MainWindow, within
 from app.starter import new_costume
 from app.widgets.explain import Explanation
 from core import edits
@@ -319,3 +322,42 @@ def test_keys_are_listed_from_the_table(shell):
         if action.shortcut:
             assert any(line.startswith(action.text.rstrip("…")) for line in said), action.id
     sheet.close()
+
+
+def test_a_first_window_fits_the_screen(shell):
+    free = shell.window.screen().availableGeometry()
+    fresh = MainWindow(shell.document, shell.hub)
+    assert fresh.height() == min(900, free.height())
+    assert fresh.width() == max(fresh.minimumWidth(), min(1440, free.width()))
+    fresh.deleteLater()
+
+
+def test_a_remembered_window_comes_back_onto_the_screen(shell):
+    free = QRect(0, 20, 1366, 748)
+    assert within(QRect(100, 50, 1440, 900), free) == free
+    assert within(QRect(1300, 700, 800, 600), free) == QRect(566, 168, 800, 600)
+    assert within(QRect(-500, -500, 800, 600), free) == QRect(0, 20, 800, 600)
+    inside = QRect(10, 30, 1000, 700)
+    assert within(inside, free) == inside
+
+
+@pytest.mark.parametrize("way", ["edit", "esc", "page"])
+def test_a_caution_goes_away(shell, way):
+    shell.write(shell.body.grain, "abc")
+    message = shell.window.header.message
+    assert message.caution
+    assert message.text().removeprefix("⚠ ")[0] in "“" + string.ascii_uppercase
+    if way == "edit":
+        shell.document.apply(edits.set_practice("practised"), "practice")
+    elif way == "esc":
+        QTest.keyClick(shell.window.panels.list, Qt.Key.Key_Escape)
+    else:
+        shell.click(shell.window.header.pages["rings"])
+    assert not message.text()
+
+
+def test_a_message_begins_with_a_capital(shell):
+    shell.window.remarks.warn("wire: no such gauge.")
+    assert shell.window.header.message.text() == "⚠ Wire: no such gauge."
+    shell.window.remarks.say("saved.")
+    assert shell.window.header.message.text() == "Saved."
