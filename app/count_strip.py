@@ -25,8 +25,9 @@ from app.figures import (
 from app.widgets.explain import explain
 from app.widgets.segment import Segment
 from core import units
-from core.estimate import Totals
+from core.estimate import Estimate, Totals
 from core.project import Project
+from core.tally import PanelTally
 from core.texts import _, ngettext
 
 NOTES_FROM = 1180
@@ -100,10 +101,15 @@ def _bought(project: Project, totals: Totals) -> dict[str, Figure]:
     }
 
 
-def figures(project: Project, panel_id: int | None, whole: bool) -> dict[str, Figure]:
-    """The strip's numbers for one panel, or for the whole costume."""
+def figures(
+    project: Project, panel_id: int | None, whole: bool, ranges: bool = True
+) -> dict[str, Figure]:
+    """The strip's numbers for one panel, or for the whole costume.
+
+    Without `ranges` the count's range by lay is left out: during a gesture it is not shown.
+    """
     if whole:
-        return _costume(project)
+        return _costume(project, ranges)
     if panel_id is None or all(p.id != panel_id for p in project.panels):
         return _none(_("No panel is selected"))
     panel = project.panel(panel_id)
@@ -111,10 +117,7 @@ def figures(project: Project, panel_id: int | None, whole: bool) -> dict[str, Fi
     if isinstance(found, Unknown):
         return _none(found.why)
     tally, copies, unit = found.tally, panel.copies, project.unit
-    if tally.low is None or tally.high is None:
-        fact = _("by swatch")
-    else:
-        fact = count_range(tally.low, tally.high)
+    fact = _range(tally) if ranges else ""
     times = _("× {n}").format(n=copies) if copies > 1 else ""
     alone = estimate_figures(project, (panel,))
     if isinstance(alone, Unknown):
@@ -131,7 +134,11 @@ def figures(project: Project, panel_id: int | None, whole: bool) -> dict[str, Fi
     }
 
 
-def _costume(project: Project) -> dict[str, Figure]:
+def _range(counted: PanelTally | Estimate) -> str:
+    return _("by swatch") if counted.range is None else count_range(*counted.range)
+
+
+def _costume(project: Project, ranges: bool) -> dict[str, Figure]:
     if not project.panels:
         return _none(_("There is no panel yet"))
     found = costume_figures(project)
@@ -140,7 +147,7 @@ def _costume(project: Project) -> dict[str, Figure]:
     totals, unit = found.totals, project.unit
     count = len(project.panels)
     panels = ngettext("{n} panel", "{n} panels", count).format(n=count)
-    fact = count_range(totals.low, totals.high) if totals.low != totals.high else _("by swatch")
+    fact = _range(found) if ranges else ""
     return {
         "rings": _figure(totals.rings, units.format_count(totals.rings), fact),
         "area": _figure(totals.area_mm2, units.format_area(totals.area_mm2, unit), panels),
@@ -294,7 +301,8 @@ class CountStrip(QWidget):
     def refresh(self) -> None:
         """Show the numbers of what is shown now, with their change during a gesture."""
         document = self._document
-        now = figures(document.shown, document.shown_panel_id, self._whole)
+        still = not document.previewing
+        now = figures(document.shown, document.shown_panel_id, self._whole, ranges=still)
         some = bool(document.shown.panels) and (self._whole or document.panel_id is not None)
         self._trouble = next((f.why for f in now.values() if f.value is None and some), "")
         before = self._settled() if document.previewing else None

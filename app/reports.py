@@ -138,8 +138,8 @@ def _panel_data(panel: PanelEstimate) -> dict[str, Any]:
             "dangling": tally.dangling,
             "per_copy": tally.per_copy,
             "total": tally.total,
-            "low": tally.low,
-            "high": tally.high,
+            "low": tally.range and tally.range[0],
+            "high": tally.range and tally.range[1],
         },
         "links": tally.fill.links(),
         "edges": [
@@ -171,8 +171,8 @@ def tally_data(project: Project, result: Estimate) -> dict[str, Any]:
         "seams": [],
         "totals": {
             "rings": totals.rings,
-            "low": totals.low,
-            "high": totals.high,
+            "low": (result.range or (totals.rings,) * 2)[0],
+            "high": (result.range or (totals.rings,) * 2)[1],
             "spare": totals.spare,
             "wire_mm": totals.wire_mm,
             "spools": totals.spools,
@@ -210,10 +210,10 @@ def tally_text(project: Project, result: Estimate) -> str:
     lines.append(
         _("All: {rings} rings ({low} to {high} by lay, until a swatch is measured)").format(
             rings=format_count(totals.rings),
-            low=format_count(totals.low),
-            high=format_count(totals.high),
+            low=format_count(result.range[0]),
+            high=format_count(result.range[1]),
         )
-        if totals.low != totals.high
+        if result.range
         else _("All: {rings} rings").format(rings=format_count(totals.rings))
     )
     lines.append(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 
 from core.errors import BadValue, RingloftError
 from core.labour import PACES, making_s, weaving_s
@@ -80,13 +81,11 @@ class PanelEstimate:
 class Totals:
     """The costume as a whole.
 
-    `rings` are woven, `low` to `high` by lay; `wire_mm` is the wire to buy, `mass_g` the mail as
-    worn; `cost` is None while a price is missing; `hours` include making the spare rings.
+    `rings` are woven; `wire_mm` is the wire to buy, `mass_g` the mail as worn; `cost` is None while
+    a price is missing; `hours` include making the spare rings.
     """
 
     rings: int
-    low: int
-    high: int
     spare: int
     area_mm2: float
     edge: int
@@ -104,6 +103,18 @@ class Estimate:
     panels: tuple[PanelEstimate, ...]
     rings: tuple[RingEstimate, ...]
     totals: Totals
+
+    @cached_property
+    def range(self) -> tuple[int, int] | None:
+        """The fewest and most rings by lay; None when swatches settle every panel's."""
+        ranges = [p.tally.range for p in self.panels]
+        if not any(ranges):
+            return None
+        sure = sum(p.tally.total for p in self.panels if p.tally.range is None)
+        return (
+            sure + sum(r[0] for r in ranges if r is not None),
+            sure + sum(r[1] for r in ranges if r is not None),
+        )
 
 
 def coil_plan(ring: Ring, rings: int, practice: Practice) -> CoilPlan:
@@ -232,8 +243,6 @@ def estimate_for(project: Project, wanted: tuple[Panel, ...]) -> Estimate:
         rings,
         Totals(
             rings=sum(t.total for t in tallies),
-            low=sum(t.total if t.low is None else t.low for t in tallies),
-            high=sum(t.total if t.high is None else t.high for t in tallies),
             spare=sum(r.spare for r in rings),
             area_mm2=sum(t.area_mm2 * t.panel.copies for t in tallies),
             edge=sum(t.edge * t.panel.copies for t in tallies),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -36,9 +37,6 @@ class PanelTally:
         body: places of the weave that lie on the panel.
         edge: edge rings in the seats of edged edges.
         dangling: places left empty, because a ring there would hang by fewer than two links.
-        low: the smallest of `total` and of the counts spread and drawn across, which bound what
-            mail can do as worn. None once a swatch settles the lay.
-        high: the largest of those.
     """
 
     panel: Panel
@@ -52,8 +50,6 @@ class PanelTally:
     area_mm2: float
     perimeter_mm: float
     edges: tuple[EdgeTally, ...]
-    low: int | None
-    high: int | None
 
     @property
     def per_copy(self) -> int:
@@ -64,6 +60,24 @@ class PanelTally:
     def total(self) -> int:
         """Rings to weave for all copies."""
         return self.per_copy * self.panel.copies
+
+    @cached_property
+    def range(self) -> tuple[int, int] | None:
+        """The fewest and most rings, all copies, among this lay, spread and drawn across.
+
+        Those bound what mail can do as worn; None once a swatch settles the lay. Counted only
+        when asked for, since it takes as long as the count itself, twice.
+        """
+        panel = self.panel
+        if panel.lay.kind == "swatch":
+            return None
+        counts = [self.total]
+        for kind in ("spread", "across"):
+            if kind != panel.lay.kind:
+                lay = Lay(kind)
+                solved = solve_lay(panel.weave, self.ring.wire_mm, self.ring.inner_mm, lay)
+                counts.append(count_rings(*_question(panel, self.weave, solved)) * panel.copies)
+        return min(counts), max(counts)
 
     def how(self) -> tuple[str, ...]:
         """Sentences that say how the count came about."""
@@ -97,12 +111,12 @@ class PanelTally:
                 total=self.total,
             ),
         ]
-        if self.low is not None and self.high is not None:
+        if self.range is not None:
             lines.append(
                 _(
                     "Until a swatch is measured the count may be {low} to {high}: counted spread,"
                     " drawn across and in this lay."
-                ).format(low=self.low, high=self.high)
+                ).format(low=self.range[0], high=self.range[1])
             )
         return tuple(lines)
 
@@ -171,7 +185,6 @@ def tally_panel(panel: Panel, spec: RingSpec) -> PanelTally:
         edges.append(EdgeTally(node_id, name, lengths[node_id], finish.edging, rings))
     dangling = fill.count(DROPPED)
     body, edge = fill.count(BODY) + dangling, fill.count(EDGE)
-    low, high = _range(panel, ring, weave, (body + edge - dangling) * panel.copies)
     return PanelTally(
         panel,
         ring,
@@ -184,8 +197,6 @@ def tally_panel(panel: Panel, spec: RingSpec) -> PanelTally:
         float(shape.area),
         float(np.sum(list(lengths.values()))),
         tuple(edges),
-        low,
-        high,
     )
 
 
@@ -199,18 +210,6 @@ def _edge_names(outline: Outline) -> dict[int, str]:
         for n, node_id in enumerate(edge_starts(hole), start=1):
             names[node_id] = _("Hole {h}, edge {n}").format(h=h, n=n)
     return names
-
-
-def _range(panel: Panel, ring: Ring, weave: Weave, total: int) -> tuple[int | None, int | None]:
-    """The fewest and most rings, all copies, among this lay, spread and drawn across."""
-    if panel.lay.kind == "swatch":
-        return None, None
-    counts = [total]
-    for kind in ("spread", "across"):
-        if kind != panel.lay.kind:
-            solved = solve_lay(panel.weave, ring.wire_mm, ring.inner_mm, Lay(kind))
-            counts.append(count_rings(*_question(panel, weave, solved)) * panel.copies)
-    return min(counts), max(counts)
 
 
 def _question(

@@ -197,7 +197,8 @@ class Inspector(QWidget):
         self.body.counts.put("dangling", count(-tally.dangling) if tally.dangling else "0")
         self.body.counts.put("edge", count(tally.edge))
         self.body.total.put("all", count(tally.per_copy))
-        self.body.range.setText(self._range_text(panel, tally))
+        if not self._document.previewing:
+            self.body.range.setText(self._range_text(panel, tally))
         for key, value in (
             ("along", units.format_length(solved.along_mm, unit)),
             ("across", units.format_length(solved.across_mm, unit)),
@@ -208,9 +209,9 @@ class Inspector(QWidget):
 
     @staticmethod
     def _range_text(panel: Panel, tally: PanelTally) -> str:
-        if tally.low is None or tally.high is None:
+        if tally.range is None:
             return _("As measured on the swatch.")
-        lead = count_range(tally.low, tally.high)
+        lead = count_range(*tally.range)
         if panel.copies > 1:
             return _("{range} for all {n}, by lay, until a swatch is measured.").format(
                 range=lead, n=panel.copies
