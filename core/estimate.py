@@ -69,12 +69,48 @@ class RingEstimate:
 
 @dataclass(frozen=True, eq=False)
 class PanelEstimate:
-    """One panel, all copies: mass as worn, wire in its rings (no spare, no tails), hours."""
+    """One panel, all copies, without spare rings and tails.
+
+    Attributes:
+        mass_g: as worn.
+        wire_mm: wire in its rings.
+        making_h: hours to wind and cut its rings.
+        weaving_h: hours to open, close and weave them.
+        fixing_h: hours to glue or sew it to its pad; 0 when it hangs free.
+    """
 
     tally: PanelTally
     mass_g: float
     wire_mm: float
-    hours: float
+    making_h: float
+    weaving_h: float
+    fixing_h: float
+
+    @property
+    def hours(self) -> float:
+        """All hours for this panel."""
+        return self.making_h + self.weaving_h + self.fixing_h
+
+    def how(self) -> tuple[str, ...]:
+        """Sentences that say how weight, wire and hours came about."""
+        ring = self.tally.ring
+        return (
+            _("{n} rings × {each:.4f} g = {all:.1f} g as worn, without spare rings.").format(
+                n=self.tally.total, each=ring.mass_g, all=self.mass_g
+            ),
+            _("{n} rings × {each:.2f} mm of wire = {all:.2f} m, before tails and spare.").format(
+                n=self.tally.total, each=ring.wire_per_ring_mm, all=self.wire_mm / 1000
+            ),
+            _(
+                "{making:.1f} h to wind and cut + {weaving:.1f} h to open, close and weave +"
+                " {fixing:.1f} h to fix to the pad = {all:.1f} h."
+            ).format(
+                making=self.making_h,
+                weaving=self.weaving_h,
+                fixing=self.fixing_h,
+                all=self.hours,
+            ),
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -193,15 +229,14 @@ def estimate_panel(panel: Panel, spec: RingSpec, practice: Practice) -> PanelEst
     coil = coil_plan(tally.ring, 0, practice)
     copies = panel.copies
     body = (tally.body - tally.dangling) * copies
-    seconds = making_s(pace, tally.total, coil.rings_per_coil)
-    seconds += weaving_s(pace, body, tally.edge * copies, tally.weave.weave_time_factor)
-    if panel.glued:
-        seconds += tally.area_mm2 * copies * pace.fix_s_per_mm2
+    weaving_h = weaving_s(pace, body, tally.edge * copies, tally.weave.weave_time_factor) / 3600
     return PanelEstimate(
         tally,
-        tally.total * tally.ring.mass_g,
-        tally.total * tally.ring.wire_per_ring_mm,
-        seconds / 3600,
+        mass_g=tally.total * tally.ring.mass_g,
+        wire_mm=tally.total * tally.ring.wire_per_ring_mm,
+        making_h=making_s(pace, tally.total, coil.rings_per_coil) / 3600,
+        weaving_h=weaving_h,
+        fixing_h=tally.area_mm2 * copies * pace.fix_s_per_mm2 / 3600 if panel.glued else 0.0,
     )
 
 
