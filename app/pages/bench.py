@@ -17,7 +17,6 @@ from core.panel import Panel
 from core.project import Project
 from core.ring import RingSpec, resolve
 from core.texts import _, ngettext
-from core.weave.lay import Lay
 from core.wire import metals
 
 MOST_COMPARED = 4
@@ -34,6 +33,11 @@ def size_text(spec: RingSpec, unit: str) -> str:
     except RingloftError:
         inner = "—"
     return _("⌀{wire} × {inner}").format(wire=wire, inner=inner)
+
+
+def gauge_lead(spec: RingSpec) -> str:
+    """The gauge the wire was given by and a comma, such as "16 ga US steel, "; else nothing."""
+    return f"{spec.wire_label}, " if spec.wire_label else ""
 
 
 def metal_name(spec: RingSpec) -> str:
@@ -88,6 +92,8 @@ class Bench(QObject):
         self._trials: dict[int, RingSpec] = {}
         self._seen: dict[int, RingSpec] = {}
         self._slots: list[int] = []
+        self._chosen = False
+        self._suggested: tuple[int, RingSpec] | None = None
         self._ring_id: int | None = None
         self._fresh = count(-1, -1)
         self._loaded = document.project
@@ -127,6 +133,13 @@ class Bench(QObject):
         """The costume's rings, then those only compared."""
         return (*self.project.rings, *self._trials.values())
 
+    def suggested(self, ring_id: int) -> bool:
+        """Whether a ring is compared only because there is no other to compare with."""
+        made = self._suggested
+        return (
+            made is not None and made[0] == ring_id and ring_id in self._trials and not self._chosen
+        )
+
     def letters(self, ring_id: int) -> str:
         """The letters under which a ring is compared."""
         return "".join(LETTERS[i] for i, held in enumerate(self._slots) if held == ring_id)
@@ -146,6 +159,7 @@ class Bench(QObject):
 
     def choose(self, at: int, ring_id: int | None) -> None:
         """Compare another ring in a place; None makes a new one, only compared, in hand."""
+        self._chosen = True
         if ring_id is None:
             ring_id = self._new_trial(self._slots[at])
             self._ring_id = ring_id
@@ -155,6 +169,7 @@ class Bench(QObject):
     def add_slot(self) -> None:
         """Compare one more ring: one of the costume's that is not shown yet, else a new one."""
         if len(self._slots) < MOST_COMPARED:
+            self._chosen = True
             rest = [r.id for r in self.project.rings if r.id not in self._slots]
             self._slots.append(rest[0] if rest else self._new_trial(self._slots[-1]))
             self._settle()
@@ -162,6 +177,7 @@ class Bench(QObject):
     def drop_slot(self, at: int) -> None:
         """Compare one ring fewer; two stay."""
         if len(self._slots) > 2:
+            self._chosen = True
             del self._slots[at]
             self._settle()
 
@@ -176,6 +192,7 @@ class Bench(QObject):
             key = f"ring {spec.id}: {', '.join(what)}"
             self._document.apply(edits.set_ring(spec), _("change the ring"), key)
             return
+        self._chosen = True
         old = self._trials[spec.id]
         if spec.name == trial_name(old):
             spec = replace(spec, name=trial_name(spec))
@@ -193,6 +210,7 @@ class Bench(QObject):
     def keep(self, ring_id: int) -> None:
         """Add a ring that was only compared to the costume."""
         if not self.in_costume(ring_id):
+            self._chosen = True
             new_id = self._add(self._trials[ring_id], _("add a ring"))
             self._renumber(ring_id, new_id)
             self._settle()
@@ -207,30 +225,38 @@ class Bench(QObject):
         self._forget(ring_id)
         self._settle()
 
-    def use(self, ring_id: int, panels: tuple[Panel, ...]) -> None:
+    def use(self, ring_id: int, panels: tuple[Panel, ...]) -> tuple[Panel, ...]:
         """Weave panels from a ring, in one undoable edit; a new ring joins the costume first.
 
-        A panel measured on a swatch is laid from now on: its measure belongs to its old ring.
+        Returns:
+            The panels that were measured on a swatch and are laid from now on: the measure
+            belongs to their old ring.
         """
         spec, known = self.spec(ring_id), self.in_costume(ring_id)
         new_id = ring_id if known else self._document.project.next_id
+        relaid = tuple(p for p in panels if p.lay.kind == "swatch" and p.ring_id != new_id)
 
         def edit(project: Project) -> Project:
             if not known:
                 project = edits.add_ring(spec)(project)
             for panel in panels:
-                if panel.ring_id != new_id and panel.lay.kind == "swatch":
-                    project = edits.set_lay(panel.id, Lay("laid"))(project)
                 project = edits.set_panel_ring(panel.id, new_id)(project)
             return project
 
         text = ngettext(
             "weave {n} panel from another ring", "weave {n} panels from another ring", len(panels)
         )
-        self._document.apply(edit, text.format(n=len(panels)))
+        # The comparison stays as it is, with the ring now used in its place.
+        before, self._chosen = self._chosen, True
+        try:
+            self._document.apply(edit, text.format(n=len(panels)))
+        except RingloftError:
+            self._chosen = before
+            raise
         if not known:
             self._renumber(ring_id, new_id)
         self._settle()
+        return relaid
 
     # --- within --------------------------------------------------------------------------------
 
@@ -268,6 +294,7 @@ class Bench(QObject):
         self._trials.clear()
         self._seen.clear()
         self._slots, self._ring_id = [], None
+        self._chosen, self._suggested = False, None
         self._settle()
 
     def _settle(self) -> None:
@@ -287,24 +314,34 @@ class Bench(QObject):
                 self._trials[held] = self._seen[held]
         known = {r.id for r in self.rings()}
         self._slots = [i for i in self._slots if i in known]
+        self._fill_slots(self.project.rings)
         self._trials = {i: t for i, t in self._trials.items() if i in self._slots}
-        rings = self.project.rings
-        self._fill_slots(rings)
         if self._ring_id not in {r.id for r in self.rings()}:
             self._ring_id = self._slots[0] if self._slots else None
         self.changed.emit()
 
     def _fill_slots(self, rings: tuple[RingSpec, ...]) -> None:
+        """Until the maker chooses: the selected panel's ring, then another of the costume."""
         if not rings:
             self._slots = []
             return
-        if not self._slots:
+        if not self._chosen or not self._slots:
             panel = self.panel()
-            self._slots.append(panel.ring_id if panel else rings[0].id)
+            self._slots = [panel.ring_id if panel else rings[0].id]
         if len(self._slots) < 2:
             rest = [r.id for r in rings if r.id not in self._slots]
-            if rest or self.project.panels:
-                self._slots.append(rest[0] if rest else self._new_trial(self._slots[0]))
+            if rest:
+                self._slots.append(rest[0])
+            elif self.project.panels:
+                self._slots.append(self._suggestion(self._slots[0]))
+
+    def _suggestion(self, like: int) -> int:
+        """The ring to compare with a costume's only one: the same until that one changes."""
+        spec = self.spec(like)
+        old = self._suggested
+        if old is None or old[1] != spec or old[0] not in self._trials:
+            self._suggested = (self._new_trial(like), spec)
+        return self._suggested[0]
 
     def _follow(self) -> None:
         # A drag on the drawing changes no ring; the bench looks again when it ends.
@@ -312,7 +349,10 @@ class Bench(QObject):
             self._settle()
 
     def _selected(self) -> None:
-        self.changed.emit()
+        if self._document.previewing:
+            self.changed.emit()
+        else:
+            self._settle()
 
     def _file_changed(self) -> None:
         # An empty undo stack on another costume: a file was opened, nothing here belongs to it.

@@ -31,12 +31,13 @@ from core.compare import MEASURES, Column, ratios
 from core.labour import how as how_hours
 from core.project import Project
 from core.texts import _
+from core.units import SPACE
 
 Index = QModelIndex | QPersistentModelIndex
 TEXT_INSET = 6
 HEAD_PX = 25
 LOWEST_ROW, TALLEST_ROW = 17, 30
-LEAST_WIDTH, LEAST_BAR = 400, 72
+LEAST_WIDTH, NARROW_WIDTH, LEAST_BAR = 400, 320, 72
 ALIKE = 0.03
 """Ratios nearer to 1 than this are not worth a word in the verdict."""
 
@@ -68,7 +69,7 @@ def verdict(columns: tuple[Column, ...], project: Project) -> str:
         if not first or second is None or abs(second / first - 1) < ALIKE:
             continue
         if measure == "opening_pull_n":
-            shown = f"{abs(second / first - 1) * 100:.0f} %"
+            shown = f"{abs(second / first - 1) * 100:.0f}{SPACE}%"
         else:
             shown = measure_text(measure, abs(second - first), None, project)
         below = second < first
@@ -354,6 +355,10 @@ class CompareTable(QTableView):
         if 0 <= row < len(MEASURES):
             self.asked.emit(MEASURES[row])
 
+    def set_narrow(self, narrow: bool) -> None:
+        """Make do with less width, without the bars if need be."""
+        self.setMinimumWidth(NARROW_WIDTH if narrow else LEAST_WIDTH)
+
     def fit(self) -> None:
         """Rows share the height and columns the width; too narrow, the table scrolls sideways."""
         model = self.compare_model
@@ -370,15 +375,23 @@ class CompareTable(QTableView):
             texts = [str(model.index(row, at).data()) for row in range(model.rowCount())]
             widest = max(metrics.horizontalAdvance(text) for text in texts)
             needs.append(max(widest, bold.horizontalAdvance(head)) + 2 * TEXT_INSET)
+        for at in range(columns):
+            self.setColumnHidden(at, False)
         if model.with_bars:
             needs[-1] = LEAST_BAR
+            # The ratio says it, too.
+            cramped = sum(needs) > room.width()
+            self.setColumnHidden(columns - 1, cramped)
+            needs[-1] = 0 if cramped else LEAST_BAR
         spare = max(room.width() - sum(needs), 0)
         # Ratios need no more room than they have.
-        shares = [0 if "÷" in head else 1 for head in model.heads()]
+        shares = [0 if "÷" in head or not need else 1
+                  for head, need in zip(model.heads(), needs, strict=True)]  # fmt: skip
         widths = [n + spare * s // sum(shares) for n, s in zip(needs, shares, strict=True)]
         widths[0] += max(room.width() - sum(widths), 0)
         for at, width in enumerate(widths):
-            self.setColumnWidth(at, width)
+            if not self.isColumnHidden(at):
+                self.setColumnWidth(at, width)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Enter explains the current row."""

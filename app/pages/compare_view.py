@@ -2,212 +2,33 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QPointF, QRect, Qt, Signal
-from PySide6.QtGui import QFontMetrics, QPainter, QPaintEvent, QResizeEvent, QShowEvent
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QFontMetrics, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import (
     QGridLayout,
     QHBoxLayout,
     QLabel,
     QPushButton,
     QSizePolicy,
-    QToolButton,
     QVBoxLayout,
     QWidget,
 )
 
 from app import theme as look
-from app.pages.bench import LETTERS, MOST_COMPARED, Bench, metal_look, metal_name, size_text
+from app.pages.bench import LETTERS, MOST_COMPARED, Bench
+from app.pages.compare_card import ANOTHER, ScaleBar, SlotCard, note
 from app.pages.compare_table import TEXT_INSET, CompareTable, how_measure, verdict
-from app.pages.ring_list import badge
 from app.reports import measure_names
-from app.rings.swatch import SwatchView
-from app.widgets import icons
 from app.widgets.explain import explain
-from app.widgets.fields import Combo
 from app.widgets.segment import Segment
 from core.compare import Column, compare, scope_panels
 from core.errors import RingloftError
+from core.project import Project
 from core.tally import lay_names
-from core.texts import _
+from core.texts import _, ngettext
 
-MM_PER_IN = 25.4
-BAR_MM = 20.0
-ANOTHER = "another"
-
-
-def true_scale(widget: QWidget) -> float:
-    """Logical pixels a mm at which the screen shows things at their own size, as it says itself."""
-    dpi = widget.screen().physicalDotsPerInch()
-    if not 40 <= dpi <= 600:
-        dpi = float(widget.logicalDpiX())
-    return dpi / MM_PER_IN
-
-
-# --- the swatches ------------------------------------------------------------------------------
-
-
-class Badge(QWidget):
-    """The letter of a compared ring."""
-
-    def __init__(self, letter: str) -> None:
-        super().__init__()
-        self._letter = letter
-        self.setFixedSize(20, 20)
-        self.setAccessibleName(letter)
-
-    def paintEvent(self, _event: QPaintEvent) -> None:
-        """A disc of ink with the letter."""
-        painter = QPainter(self)
-        badge(painter, QPointF(10, 10), self._letter, look.current())
-        painter.end()
-
-
-class ScaleBar(QWidget):
-    """Twenty millimetres, or one inch, at the scale of the swatches."""
-
-    def __init__(self) -> None:
-        super().__init__()
-        self._unit = "mm"
-        self.setFixedHeight(18)
-        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
-        self.put("mm")
-
-    def put(self, unit: str) -> None:
-        """Choose the unit of the bar."""
-        self._unit = unit
-        self.setAccessibleName(self.text())
-        self.update()
-
-    def text(self) -> str:
-        """The words beside the bar."""
-        return _("1 in, true size") if self._unit == "in" else _("20 mm, true size")
-
-    def paintEvent(self, _event: QPaintEvent) -> None:
-        """The bar and its words."""
-        theme = look.current()
-        painter = QPainter(self)
-        length = round((MM_PER_IN if self._unit == "in" else BAR_MM) * true_scale(self))
-        painter.fillRect(0, 9, length, 1, theme.ink2)
-        painter.fillRect(0, 5, 1, 9, theme.ink2)
-        painter.fillRect(length - 1, 5, 1, 9, theme.ink2)
-        painter.setFont(look.font(look.PX_LABEL))
-        painter.setPen(theme.ink2)
-        box = QRect(length + 8, 0, self.width() - length - 8, 18)
-        left = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
-        painter.drawText(box, left, self.text())
-        painter.end()
-
-
-class SlotCard(QWidget):
-    """One compared ring: which one, its mail, its caption.
-
-    Signals:
-        chosen: a ring's id, or `ANOTHER` for a new one.
-        dropped: compare without this one.
-    """
-
-    chosen = Signal(object)
-    dropped = Signal()
-
-    def __init__(self, letter: str) -> None:
-        super().__init__()
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(6)
-        head = QHBoxLayout()
-        head.setSpacing(6)
-        head.addWidget(Badge(letter))
-        self.ring = Combo(_("Ring {letter}").format(letter=letter))
-        self.ring.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
-        self.ring.chosen.connect(self.chosen)
-        head.addWidget(self.ring, 1)
-        self.drop = QToolButton()
-        self.drop.setFixedSize(24, 18)
-        self.drop.setAccessibleName(_("Compare without {letter}").format(letter=letter))
-        self.drop.setToolTip(_("Compare without {letter}").format(letter=letter))
-        self.drop.clicked.connect(self.dropped)
-        column.addLayout(head)
-        self.swatch = SwatchView()
-        self.problem = QLabel()
-        self.problem.setProperty("kind", "warn")
-        self.problem.setWordWrap(True)
-        self.problem.setTextFormat(Qt.TextFormat.PlainText)
-        self.problem.setAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop)
-        self.problem.setFont(look.font(look.PX_UNIT))
-        self.problem.hide()
-        column.addWidget(self.problem)
-        self._filler = QWidget()
-        column.addWidget(self._filler, 1)
-        column.addWidget(self.swatch, 1)
-        self.caption = QLabel()
-        self.caption.setTextFormat(Qt.TextFormat.PlainText)
-        self.more = QLabel()
-        self.more.setTextFormat(Qt.TextFormat.PlainText)
-        self.more.setProperty("kind", "note")
-        self.more.setFont(look.font(look.PX_UNIT))
-        self.state = QLabel()
-        self.state.setProperty("kind", "note")
-        self.state.setFont(look.font(look.PX_UNIT))
-        self._labels = (self.caption, self.more, self.state)
-        for label in self._labels:
-            label.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
-        self._texts = ("", "", "")
-        text = QVBoxLayout()
-        text.setSpacing(1)
-        text.addWidget(self.caption)
-        text.addWidget(self.more)
-        foot = QHBoxLayout()
-        foot.setSpacing(4)
-        foot.addWidget(self.state, 1)
-        foot.addWidget(self.drop)
-        text.addLayout(foot)
-        column.addLayout(text)
-
-    def show_column(self, column: Column, bench: Bench, droppable: bool, used: bool) -> None:
-        """Show one ring's mail, and whether what is compared is woven from it now."""
-        spec, unit = column.spec, bench.project.unit
-        choices = [(r.id, r.name) for r in bench.rings()]
-        self.ring.set_choices((*choices, (ANOTHER, _("Another ring…"))))
-        self.ring.put(spec.id)
-        self.ring.setToolTip(spec.name)
-        self.drop.setVisible(droppable)
-        self.drop.setIcon(icons.icon("remove", look.current()))
-        size = size_text(spec, unit)
-        ratio = "—" if column.ring is None else f"{column.ring.aspect_ratio:.2f}"
-        state = _("inner ÷ wire {ratio}").format(ratio=ratio)
-        if used:
-            state = _("{state}, woven now").format(state=state)
-        self._texts = (size, metal_name(spec), state)
-        self._elide()
-        if column.solved is not None:
-            self.swatch.set_px_per_mm(true_scale(self))
-            self.swatch.set_sheet(
-                column.solved, column.weave, metal_look(spec), ", ".join(self._texts)
-            )
-        else:
-            self.swatch.clear()
-        self.problem.setText("" if column.problem is None else f"⚠ {column.problem}")
-        self.problem.setToolTip("" if column.problem is None else str(column.problem))
-        self.problem.setVisible(column.problem is not None)
-        self.swatch.setVisible(column.problem is None)
-        self._filler.setVisible(column.problem is not None)
-
-    def _elide(self) -> None:
-        for label, text in zip(self._labels, self._texts, strict=True):
-            metrics = QFontMetrics(label.font())
-            room = self.width()
-            if label is self.state and not self.drop.isHidden():
-                room -= self.drop.width() + 4
-            label.setText(metrics.elidedText(text, Qt.TextElideMode.ElideRight, room))
-            label.setToolTip(text)
-
-    def resizeEvent(self, event: QResizeEvent) -> None:
-        """Captions fit the width."""
-        super().resizeEvent(event)
-        self._elide()
-
-
-# --- the whole ---------------------------------------------------------------------------------
+NARROW = 780
+"""Width below which the parts stack."""
 
 
 class CompareView(QWidget):
@@ -223,6 +44,7 @@ class CompareView(QWidget):
         super().__init__()
         self.bench = bench
         self.columns: tuple[Column, ...] = ()
+        self._after: tuple[str, Project] | None = None
         column = QVBoxLayout(self)
         column.setContentsMargins(24, 10, 24, 10)
         column.setSpacing(10)
@@ -307,8 +129,11 @@ class CompareView(QWidget):
         self.verdict.setTextFormat(Qt.TextFormat.PlainText)
         column.addWidget(self.verdict)
         column.addSpacing(4)
+        self.why = note()
+        self.why.setContentsMargins(TEXT_INSET, 0, 0, 0)
         foot = QHBoxLayout()
-        foot.addStretch(1)
+        foot.setSpacing(8)
+        foot.addWidget(self.why, 1)
         self.use: list[QPushButton] = []
         for at in range(1, MOST_COMPARED):
             button = QPushButton()
@@ -360,23 +185,53 @@ class CompareView(QWidget):
         if trouble:
             return
         first, panels = self.columns[0], scope_panels(project, self.panel_id)
-        self.subtitle.setText(f"{_(first.weave.name)}, {lay_names()[first.lay.kind]}")
+        # A swatch holds only in its own ring, so the columns may lie differently.
+        unlike = any(c.lay.kind != first.lay.kind for c in self.columns)
+        words = _(first.weave.name)
+        self.subtitle.setText(words if unlike else f"{words}, {lay_names()[first.lay.kind]}")
         for at, card in enumerate(self.cards):
             card.setVisible(at < len(self.columns))
             if at < len(self.columns):
                 used = any(p.ring_id == specs[at].id for p in panels)
-                card.show_column(self.columns[at], bench, len(self.columns) > 2, used)
-        self._grid.setRowStretch(0, 1)
-        self._grid.setRowStretch(1, 1 if len(self.columns) > 2 else 0)
+                card.show_column(
+                    self.columns[at],
+                    bench,
+                    droppable=len(self.columns) > 2,
+                    used=used,
+                    with_lay=unlike,
+                )
         self.bar.put(project.unit)
         self.table.compare_model.put(self.columns, project)
+        self._arrange()
+        self._say(verdict(self.columns, project))
+        self._name_buttons()
+
+    def _arrange(self) -> None:
+        """In a narrow window the rings stand one below another, their captions beside the mail."""
+        count = len(self.columns)
+        if not count:
+            return
+        narrow = self.width() < NARROW
+        self.table.set_narrow(narrow)
+        for at, card in enumerate(self.cards):
+            place = (at, 0) if narrow else (at // 2, at % 2)
+            if self._grid.itemAtPosition(*place) is not self._grid.itemAt(self._grid.indexOf(card)):
+                self._grid.addWidget(card, *place)
+            card.set_beside(narrow)
+        rows = count if narrow else (count + 1) // 2
+        for at in range(MOST_COMPARED):
+            self._grid.setRowStretch(at, 1 if at < rows else 0)
+        self._grid.setColumnStretch(1, 0 if narrow else 1)
         # With more rings the numbers need more room, and the swatches less.
-        share = {2: 47, 3: 57, 4: 64}[len(self.columns)]
+        share = {2: 56 if narrow else 47, 3: 57, 4: 64}[count]
         self._sides.setStretch(0, 100 - share)
         self._sides.setStretch(1, share)
         self.table.fit()
-        self._say(verdict(self.columns, project))
-        self._name_buttons()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """The parts fit the width."""
+        super().resizeEvent(event)
+        self._arrange()
 
     def _name_scope(self) -> None:
         panel = self.bench.panel()
@@ -397,6 +252,7 @@ class CompareView(QWidget):
     def _name_buttons(self) -> None:
         project = self.bench.project
         panels = scope_panels(project, self.panel_id)
+        reasons = []
         for at, button in enumerate(self.use, start=1):
             button.setVisible(at < len(self.columns))
             if at >= len(self.columns):
@@ -412,10 +268,18 @@ class CompareView(QWidget):
             button.setAccessibleName(full)
             used = all(p.ring_id == column.spec.id for p in panels)
             button.setEnabled(column.problem is None and not used)
+            button.setToolTip(full)
             if column.problem is not None:
                 button.setToolTip(str(column.problem))
-            else:
-                button.setToolTip(_("Woven from this ring already") if used else full)
+                reasons.append(_("{letter} cannot be woven here.").format(letter=letter))
+            elif used:
+                who = _("Every panel") if self.panel_id is None else panels[0].name
+                reasons.append(
+                    _("{panel} is woven from {letter} now.").format(panel=who, letter=letter)
+                )
+        if self._after is not None and self._after[1] is project:
+            reasons.append(self._after[0])
+        self.why.setText(" ".join(reasons))
 
     # --- what the maker does -------------------------------------------------------------------
 
@@ -443,9 +307,19 @@ class CompareView(QWidget):
         # The button is about to be disabled; the keyboard must not fall into some field.
         self.table.setFocus(Qt.FocusReason.OtherFocusReason)
         try:
-            self.bench.use(ring_id, panels)
+            relaid = self.bench.use(ring_id, panels)
         except RingloftError as error:
             self.verdict.setText(f"⚠ {error}")
+            return
+        if relaid:
+            words = ngettext(
+                "{panel} is laid now: its swatch told only about the old ring.",
+                "{n} panels are laid now: their swatches told only about the old rings.",
+                len(relaid),
+            )
+            text = words.format(panel=relaid[0].name, n=len(relaid))
+            self._after = (text, self.bench.project)
+            self._name_buttons()
 
     def _explain(self, measure: str) -> None:
         lines = how_measure(measure, self.columns, self.bench.project)

@@ -24,7 +24,7 @@ from PySide6.QtWidgets import (
 )
 
 from app import theme as look
-from app.pages.bench import Bench, metal_look, metal_name, size_text
+from app.pages.bench import Bench, gauge_lead, metal_look, metal_name, size_text
 from core.errors import RingloftError
 from core.ring import RingSpec, resolve
 from core.texts import _
@@ -61,10 +61,12 @@ class RingModel(QAbstractListModel):
         return 0 if parent.isValid() else len(self.rings)
 
     def second_line(self, spec: RingSpec) -> str:
-        """Size and metal, or that the ring is only compared."""
-        unit = self.bench.project.unit
+        """Gauge if given, size and metal; first of all whether the ring is only compared."""
         lead = "" if self.bench.in_costume(spec.id) else _("only compared, ")
-        return lead + f"{size_text(spec, unit)}, {metal_name(spec)}"
+        if self.bench.suggested(spec.id):
+            lead = _("suggested, ")
+        size = size_text(spec, self.bench.project.unit)
+        return f"{lead}{gauge_lead(spec)}{size}, {metal_name(spec)}"
 
     def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> object:
         """Name, the ring itself, and the words a screen reader says."""

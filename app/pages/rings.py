@@ -120,7 +120,7 @@ class Readouts(QWidget):
             "outer": units.format_length(ring.outer_mm, unit),
             "ratio": f"{ring.aspect_ratio:.2f}",
             "wire": units.format_length(ring.wire_per_ring_mm, unit, 2 if unit == "in" else 1),
-            "mass": units.format_mass(ring.mass_g),
+            "mass": units.format_mass(ring.mass_g, unit),
         }
         for key, text in texts.items():
             self.values[key].setText(text)
