@@ -50,16 +50,27 @@ class EdgeModel(QAbstractListModel):
         super().__init__(parent)
         self._document = document
         self._edges: tuple[EdgeTally, ...] = ()
+        self._counted = True
 
     @property
     def edges(self) -> tuple[EdgeTally, ...]:
         """What is listed."""
         return self._edges
 
-    def put(self, edges: tuple[EdgeTally, ...]) -> None:
+    @property
+    def counted(self) -> bool:
+        """Whether the edges' rings are known."""
+        return self._counted
+
+    def rings(self, edge: EdgeTally) -> str:
+        """The edge's rings as shown."""
+        return units.format_count(edge.rings) if self._counted else "—"
+
+    def put(self, edges: tuple[EdgeTally, ...], counted: bool = True) -> None:
         """List these edges; the rows stay when the edges are the same ones."""
-        if edges == self._edges:
+        if edges == self._edges and counted == self._counted:
             return
+        self._counted = counted
         alike = [e.node_id for e in edges] == [e.node_id for e in self._edges]
         if alike:
             self._edges = edges
@@ -87,7 +98,7 @@ class EdgeModel(QAbstractListModel):
                 name=edge.name,
                 edging=edging_name(edge.edging),
                 length=self.length(edge),
-                n=edge.rings,
+                n=self.rings(edge),
             )
         return None
 
@@ -148,7 +159,9 @@ class EdgeDelegate(QStyledItemDelegate):
         text = option.fontMetrics.elidedText(edge.name, Qt.TextElideMode.ElideRight, name.width())
         painter.drawText(name, left, text)
         right = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
-        painter.drawText(rings, right, units.format_count(edge.rings))
+        model = index.model()
+        if isinstance(model, EdgeModel):
+            painter.drawText(rings, right, model.rings(edge))
         painter.setFont(look.font(look.PX_UNIT))
         painter.setPen(theme.ink2)
         painter.drawText(edging, left, edging_name(edge.edging))
@@ -195,9 +208,9 @@ class EdgeList(QListView):
         self.selectionModel().currentChanged.connect(self._moved)
         document.selection_changed.connect(self.follow)
 
-    def put(self, edges: tuple[EdgeTally, ...]) -> None:
+    def put(self, edges: tuple[EdgeTally, ...], counted: bool = True) -> None:
         """List these edges, as high as they need."""
-        self.edge_model.put(edges)
+        self.edge_model.put(edges, counted)
         self.setFixedHeight(max(1, len(edges)) * ROW + 2)
         self.follow()
 

@@ -133,7 +133,10 @@ class Inspector(QWidget):
         self.body.pairing.setText(pairing)
         self.body.weave.put(panel.weave)
         choices = tuple((r.id, r.name) for r in project.rings)
-        self.body.ring.set_choices((*choices, (NEW_RING, _("New ring…"))))
+        if self.body.ring.set_choices((*choices, (NEW_RING, _("New ring…")))):
+            for row, spec in enumerate(project.rings):
+                wire = units.format_wire(spec.wire_mm, spec.wire_label, project.unit)
+                self.body.ring.setItemData(row, wire, Qt.ItemDataRole.ToolTipRole)
         self.body.ring.put(panel.ring_id)
         if panel.lay.swatch is not None:
             self._swatches[panel.id, panel.ring_id] = panel.lay.swatch
@@ -163,7 +166,8 @@ class Inspector(QWidget):
                     f.node_id, f.name or _("Edge {n}").format(n=n), lengths[f.node_id], f.edging, 0
                 )
                 for n, f in enumerate(finishes, start=1)
-            )
+            ),
+            counted=False,
         )
         for key in ("body", "dangling", "edge"):
             self.body.counts.put(key, "—")
@@ -224,9 +228,16 @@ class Inspector(QWidget):
         if found is None:
             text = _("Click an edge's mark, or press F on it, to change its edging.")
         else:
-            text = _("{name}: {length} long").format(
+            text = _("{name}: {length} long.").format(
                 name=found.name, length=units.format_length(found.length_mm, unit)
             )
+            if found.edging == "edged" and self.body.edges.edge_model.counted:
+                why = (
+                    _("Edge rings reach past the outline.")
+                    if found.rings
+                    else _("No vacant place along this edge links two body rings.")
+                )
+                text = f"{text} {why}"
         self.body.edge_note.setText(text)
 
     # --- changing ------------------------------------------------------------------------------
@@ -323,7 +334,7 @@ class Inspector(QWidget):
         panel, project = self.panel(), self._document.project
         self.body.ring.put(panel.ring_id if panel else None)
         used = [r for r in project.rings if panel is None or r.id == panel.ring_id]
-        self.new_ring.begin(used[0] if used else None, project.unit)
+        self.new_ring.begin(used[0] if used else None, project.unit, project.currency)
         self._stack.setCurrentWidget(self.new_ring)
         self.new_ring.form.wire.setFocus()
         self.new_ring.form.wire.selectAll()

@@ -6,7 +6,15 @@ from dataclasses import replace
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QFrame,
+    QHBoxLayout,
+    QLabel,
+    QPushButton,
+    QScrollArea,
+    QVBoxLayout,
+    QWidget,
+)
 
 from app import theme as look
 from app.messages import Remarks
@@ -44,9 +52,14 @@ class NewRing(QWidget):
         inner.setProperty("kind", "panel")
         box = QVBoxLayout(inner)
         box.setContentsMargins(16, 4, 16, 16)
-        self.form = RingForm(first_ring())
+        self.form = RingForm(first_ring(), limits=True)
         box.addWidget(self.form)
+        # Below the lines that come and go, so that the buttons keep their place.
+        line = QFrame()
+        line.setProperty("kind", "rule")
+        line.setFixedHeight(1)
         buttons = QHBoxLayout()
+        buttons.setContentsMargins(16, 8, 16, 12)
         self.add = QPushButton(_("Add ring"))
         self.add.setProperty("kind", "primary")
         self.add.setAccessibleName(_("Add the ring and weave the panel from it"))
@@ -57,17 +70,19 @@ class NewRing(QWidget):
         buttons.addWidget(self.add)
         buttons.addWidget(self.cancel)
         buttons.addStretch(1)
-        box.addLayout(buttons)
         box.addStretch(1)
         area.setWidget(inner)
+        column.setSpacing(0)
         column.addWidget(area, 1)
+        column.addWidget(line)
+        column.addLayout(buttons)
 
-    def begin(self, like: RingSpec | None, unit: str) -> None:
+    def begin(self, like: RingSpec | None, unit: str, currency: str = "") -> None:
         """Start from a ring of the costume, unmeasured and unnamed."""
-        base = like or first_ring()
-        self.form.show_spec(replace(base, id=0, name="", inner_measured_mm=None), unit)
-        if like is not None and like.mandrel_mm is None:
-            self.form.show_spec(replace(base, id=0, name=""), unit)
+        base = replace(like or first_ring(), id=0, name="")
+        if base.mandrel_mm is not None:
+            base = replace(base, inner_measured_mm=None)
+        self.form.show_spec(base, unit, currency)
 
     def refuse(self, error: RingloftError) -> None:
         """Say why the ring was not added."""

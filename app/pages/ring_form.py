@@ -8,11 +8,14 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QFormLayout, QLabel, QVBoxLayout, QWidget
 
 from app import theme as look
+from app.messages import sentence
 from app.widgets import fields
 from core import units
 from core.errors import BadValue, RingloftError
 from core.ring import Ring, RingSpec, Spool, resolve
 from core.texts import _
+from core.weave.cells import WEAVES
+from core.weave.lay import limit_aspect_ratio
 from core.wire import gauge_label, metals, nearest_gauge
 
 LABEL_WIDTH = 92
@@ -81,9 +84,10 @@ class RingForm(QWidget):
         unit: str = "mm",
         parent: QWidget | None = None,
         currency: str = "",
+        limits: bool = False,
     ) -> None:
         super().__init__(parent)
-        self._spec, self._unit = spec, unit
+        self._spec, self._unit, self._limits = spec, unit, limits
         self._showing = False
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
@@ -160,13 +164,15 @@ class RingForm(QWidget):
 
     # --- in and out ----------------------------------------------------------------------------
 
-    def show_spec(self, spec: RingSpec, unit: str = "mm") -> None:
+    def show_spec(self, spec: RingSpec, unit: str = "mm", currency: str | None = None) -> None:
         """Show a ring."""
         self._spec, self._unit = spec, unit
         self._showing = True
+        if currency is not None:
+            self.price.use(fields.plain(read_price, currency))
         self.name.put(spec.name)
         self.metal.put(spec.metal)
-        self.wire.put(units.format_wire(spec.wire_mm, spec.wire_label, unit))
+        self.wire.put(wire_text(spec, unit))
         self.mandrel.show_value(spec.mandrel_mm, unit)
         self.inner.show_value(spec.inner_measured_mm, unit)
         self.kerf.show_value(spec.kerf_mm, unit)
@@ -186,8 +192,7 @@ class RingForm(QWidget):
             RingloftError: a field cannot be read, or the ring cannot be wound.
         """
         wire_mm, label = self._spec.wire_mm, self._spec.wire_label
-        shown = units.format_wire(wire_mm, label, self._unit)
-        if self.wire.text().strip() != shown:
+        if self.wire.text().strip() != wire_text(self._spec, self._unit):
             read = units.parse_wire(self.wire.text(), self._unit, where=_("wire"))
             wire_mm, label = read.wire_mm, read.label
         by_length = self.sold.key() == "length"
@@ -208,17 +213,9 @@ class RingForm(QWidget):
             kerf_mm=0.0 if kerf is None else kerf,
             spool=spool,
         )
-        made = replace(made, name=made.name or self.default_name(made))
+        made = replace(made, name=made.name or default_name(made, self._unit))
         resolve(made)
         return made
-
-    @staticmethod
-    def default_name(spec: RingSpec) -> str:
-        """A name for a ring that has none: metal, wire and rod."""
-        found = metals().get(spec.metal)
-        metal = found.name if found else spec.metal
-        rod = spec.mandrel_mm if spec.mandrel_mm is not None else spec.inner_measured_mm or 0.0
-        return _("{metal} {wire:g} × {rod:g}").format(metal=metal, wire=spec.wire_mm, rod=rod)
 
     # --- within --------------------------------------------------------------------------------
 
@@ -246,7 +243,7 @@ class RingForm(QWidget):
         self.refused.emit(error)
 
     def _trouble(self, text: str) -> None:
-        self.trouble.setText(f"⚠ {text}" if text else "")
+        self.trouble.setText(f"⚠ {sentence(text)}" if text else "")
         self.trouble.setVisible(bool(text))
 
     def _derive(self, *_ignored: object) -> RingSpec | None:
@@ -256,15 +253,63 @@ class RingForm(QWidget):
         except RingloftError as error:
             self.ratio.setText(_("Inner ÷ wire —"))
             self.facts.setText("")
+            self.wire.put_hint("")
             self._trouble(str(error))
             return None
-        self._trouble("")
+        self._trouble(too_tight(ring) if self._limits else "")
+        self.wire.put_hint(f"= {exact_length(made.wire_mm, self._unit)}" if made.wire_label else "")
         self.ratio.setText(_("Inner ÷ wire {ratio:.2f}").format(ratio=ring.aspect_ratio))
         facts = ring_facts(ring, self._unit)
-        if not made.wire_label:
-            facts = (*facts, gauge_fact(made.wire_mm, self._unit))
+        if made.wire_label:
+            exact = exact_length(made.wire_mm, self._unit)
+            first = _("{gauge} = {length}").format(gauge=made.wire_label, length=exact)
+            facts = (first, *facts)
+        else:
+            facts = (gauge_fact(made.wire_mm, self._unit), *facts)
         self.facts.setText("\n".join(facts))
         return made
+
+
+def wire_text(spec: RingSpec, unit: str) -> str:
+    """What stands in the wire's field: the gauge when one was given, else the diameter."""
+    return spec.wire_label or units.format_wire(spec.wire_mm, "", unit)
+
+
+def exact_length(mm: float, unit: str) -> str:
+    """A diameter to the thousandth of a mm, in inches to the tenth of a mil."""
+    if unit == "in":
+        return f"{mm / 25.4:.4f}{units.SPACE}in"
+    # Half a thousandth, as in 1.5875, goes up.
+    return units.format_length(mm + 1e-9, unit, 3)
+
+
+def _short_metal(key: str) -> str:
+    """The metal without the numbers of its alloy; the commonest steel is just steel."""
+    found = metals().get(key)
+    words = (found.name if found else key).split()
+    kept = [w for w in words if w.isalpha() and w not in ("grade", "galvanized")]
+    return " ".join(kept) or key
+
+
+def default_name(spec: RingSpec, unit: str = "mm") -> str:
+    """A name for a ring that has none, what differs first: wire, rod, metal."""
+    rod_mm = spec.mandrel_mm if spec.mandrel_mm is not None else spec.inner_measured_mm or 0.0
+    rod, metal = fields.LENGTH.show(rod_mm, unit), _short_metal(spec.metal)
+    if spec.wire_label:
+        name = _("{gauge} × {rod} {unit}").format(gauge=spec.wire_label, rod=rod, unit=unit)
+        return name if metal == "steel" else f"{name} {metal}"
+    wire = fields.LENGTH.show(spec.wire_mm, unit)
+    return _("{wire} × {rod} {unit} {metal}").format(wire=wire, rod=rod, unit=unit, metal=metal)
+
+
+def too_tight(ring: Ring) -> str:
+    """Which weaves cannot be made from a ring, a sentence; empty when all can."""
+    lines = [
+        _("Below {limit:.2f}: cannot make {weave}.").format(limit=limit, weave=_(weave.name))
+        for weave in WEAVES.values()
+        if ring.aspect_ratio < (limit := limit_aspect_ratio(weave.id))
+    ]
+    return " ".join(lines)
 
 
 def ring_facts(ring: Ring, unit: str) -> tuple[str, ...]:
@@ -285,7 +330,7 @@ def ring_facts(ring: Ring, unit: str) -> tuple[str, ...]:
         _("Wire per ring {wire}").format(
             wire=units.format_wire_length(ring.wire_per_ring_mm, unit)
         ),
-        _("One ring weighs {mass}").format(mass=units.format_mass(ring.mass_g)),
+        _("One ring weighs {mass}").format(mass=units.format_mass(ring.mass_g, unit)),
     )
 
 

@@ -140,6 +140,7 @@ class TextField(QLineEdit):
         super().__init__(parent)
         self.setAccessibleName(name)
         self._kept = ""
+        self._hint = ""
         self.returnPressed.connect(self._commit)
 
     def put(self, text: str) -> None:
@@ -169,6 +170,36 @@ class TextField(QLineEdit):
         """Show the last good text."""
         self.setText(self._kept)
         self.set_bad(False)
+
+    def put_hint(self, text: str) -> None:
+        """Say a little more at the right end, as long as the line leaves room for it."""
+        if text != self._hint:
+            self._hint = text
+            self.setAccessibleDescription(text)
+            self.update()
+
+    @property
+    def hint_fits(self) -> bool:
+        """Whether the hint is shown beside what stands in the line."""
+        small = QFontMetrics(look.font(look.PX_UNIT))
+        taken = self.fontMetrics().horizontalAdvance(self.text())
+        return taken + small.horizontalAdvance(self._hint) + 30 <= self.width()
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """The line, then the hint at its right end."""
+        super().paintEvent(event)
+        if self._hint and self.hint_fits:
+            self.paint_end(self._hint)
+
+    def paint_end(self, text: str) -> None:
+        """Paint a few words at the right end."""
+        theme = look.current()
+        painter = QPainter(self)
+        painter.setFont(look.font(look.PX_UNIT))
+        painter.setPen(theme.ink2 if self.isEnabled() else theme.ink3)
+        box = QRect(0, 0, self.width() - 9, self.height())
+        painter.drawText(box, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter, text)
+        painter.end()
 
     def event(self, event: QEvent) -> bool:
         """Undo and redo belong to the costume unless something is being typed."""
@@ -238,6 +269,11 @@ class QuantityField(TextField):
     def value(self) -> float | None:
         """The last good value."""
         return self._value
+
+    def use(self, quantity: Quantity) -> None:
+        """Read and show another kind of number from now on."""
+        self._quantity = quantity
+        self._margin()
 
     def show_value(self, value: float | None, unit: str | None = None) -> None:
         """Show a value in the unit of the costume ("mm" or "in")."""
@@ -314,15 +350,8 @@ class QuantityField(TextField):
         """The line, then the unit at its right end."""
         super().paintEvent(event)
         unit = self._quantity.unit(self._unit)
-        if not unit:
-            return
-        theme = look.current()
-        painter = QPainter(self)
-        painter.setFont(look.font(look.PX_UNIT))
-        painter.setPen(theme.ink2 if self.isEnabled() else theme.ink3)
-        box = QRect(0, 0, self.width() - 9, self.height())
-        painter.drawText(box, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter, unit)
-        painter.end()
+        if unit:
+            self.paint_end(unit)
 
 
 class _ListLines(QStyledItemDelegate):
@@ -362,15 +391,16 @@ class Combo(QComboBox):
         self.set_choices(tuple(choices))
         self.activated.connect(lambda at: self.chosen.emit(self._choices[at][0]))
 
-    def set_choices(self, choices: tuple[tuple[object, str], ...]) -> None:
-        """Offer other choices; the current one is kept when it is among them."""
+    def set_choices(self, choices: tuple[tuple[object, str], ...]) -> bool:
+        """Offer other choices, the current one kept when among them; whether they differ."""
         if choices == self._choices:
-            return
+            return False
         now = self.key()
         self._choices = choices
         self.clear()
         self.addItems([text for _key, text in choices])
         self.put(now)
+        return True
 
     def key(self) -> object:
         """The key shown."""

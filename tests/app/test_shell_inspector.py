@@ -1,22 +1,18 @@
 """The inspector: fields in any unit, refusals that keep the last good state, edges, new rings."""
 
-from dataclasses import replace
-
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from PySide6.QtCore import QPoint, QPointF, Qt
 from PySide6.QtGui import QWheelEvent
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QLabel, QLineEdit
+from PySide6.QtWidgets import QApplication, QLineEdit
 
 from app.widgets import fields
-from core import edits, units
+from core import units
 from core.estimate import panel_estimate
-from core.ring import resolve
-from core.weave.lay import Lay, Swatch, solve_lay
-from tests.app.canvas_board import RING
-from tests.app.shell_board import Shell, costume
+from core.weave.lay import Lay, Swatch
+from tests.app.shell_board import Shell
 
 SHIFT = Qt.KeyboardModifier.ShiftModifier
 
@@ -173,87 +169,6 @@ def test_a_known_swatch_comes_back(shell):
     assert not shell.body.swatch.isVisible()
     shell.choose(shell.body.lay, "swatch")
     assert shell.panel.lay == measured
-
-
-def measure(shell, kind="spread"):
-    """Measure a swatch that opens the mail as a lay does; the texts typed."""
-    ring = resolve(shell.document.project.ring(shell.panel.ring_id))
-    solved = solve_lay(shell.panel.weave, ring.wire_mm, ring.inner_mm, Lay(kind))
-    if not shell.body.swatch.isVisible():
-        shell.choose(shell.body.lay, "swatch")
-    texts = ("10", f"{solved.along_mm * 10:.2f}", "8", f"{solved.across_mm * 8:.2f}")
-    for field, text in zip(shell.body.swatch._fields, texts, strict=True):
-        shell.write(field, text)
-    assert shell.panel.lay.kind == "swatch"
-    return texts
-
-
-@pytest.fixture
-def two_rings(qtbot, monkeypatch):
-    other = replace(RING, id=40, name="Thicker", wire_mm=1.8, mandrel_mm=9.0, inner_measured_mm=9.2)
-    return Shell(qtbot, monkeypatch, replace(costume(), rings=(RING, other)))
-
-
-def test_the_swatch_form_follows_another_ring_and_undo(two_rings):
-    shell, body = two_rings, two_rings.body
-    texts = measure(shell)
-    # The same lay again from the list, as a maker does who looks it up.
-    shell.choose(body.lay, "laid")
-    shell.choose(body.lay, "swatch")
-    measured = shell.panel.lay
-    shell.choose(body.ring, 40)
-    assert shell.panel.lay == Lay("laid")
-    assert body.lay.key() == "laid"
-    assert not body.swatch.isVisible()
-    assert "another ring" in shell.window.header.message.text()
-    shell.document.undo_stack.undo()
-    assert shell.panel.lay == measured
-    assert body.lay.key() == "swatch"
-    assert body.swatch.isVisible()
-    assert body.swatch.rings.text() == texts[0]
-    assert body.swatch.width_mm.value == pytest.approx(float(texts[1]))
-    shell.document.undo_stack.redo()
-    assert body.lay.key() == "laid"
-    # A swatch of the other ring tells nothing about this one.
-    shell.choose(body.lay, "swatch")
-    assert [f.text() for f in body.swatch._fields] == ["", "", "", ""]
-
-
-def test_the_same_numbers_are_taken_again_after_the_swatch_was_dropped(shell):
-    texts = measure(shell)
-    measured = shell.panel.lay
-    shell.document.undo_stack.undo()
-    assert shell.panel.lay.kind != "swatch"
-    assert shell.body.lay.key() == shell.panel.lay.kind
-    assert not shell.body.swatch.isVisible()
-    shell.choose(shell.body.lay, "swatch")
-    for field, text in zip(shell.body.swatch._fields, texts, strict=True):
-        shell.write(field, text)
-    assert shell.panel.lay == measured
-
-
-@pytest.mark.parametrize("unit", ["mm", "in"])
-def test_swatch_fields_show_their_numbers_whole_and_their_hint(shell, unit):
-    shell.document.apply(edits.set_unit(unit), "unit")
-    swatch = shell.body.swatch
-    shell.choose(shell.body.lay, "swatch")
-    QApplication.processEvents()
-    for field, text in zip(swatch._fields, ("100", "1234.56 mm", "100", "1063.98 mm"), strict=True):
-        shell.write(field, text)
-        room = field.width() - field.textMargins().right() - 18
-        assert field.fontMetrics().horizontalAdvance(field.text()) <= room
-        assert field.height() >= 28
-    for label in swatch.findChildren(QLabel):
-        assert label.height() >= label.heightForWidth(label.width())
-
-
-def test_an_odd_count_becomes_even_in_pairs_and_says_so(shell):
-    shell.write(shell.body.copies, "3")
-    shell.click(shell.body.mirrored)
-    assert (shell.panel.copies, shell.panel.mirrored) == (4, True)
-    text = shell.window.header.message.text()
-    assert "3" in text
-    assert "4" in text
 
 
 def test_rule_and_holding_are_edits(shell):
@@ -442,20 +357,3 @@ def test_undo_right_after_enter_in_a_field_undoes_the_edit(shell):
     assert shell.panel.grain_deg == 30
     QTest.keyClick(shell.body.grain, Qt.Key.Key_Z, Qt.KeyboardModifier.ControlModifier)
     assert shell.panel.grain_deg == before
-
-
-@pytest.mark.parametrize("count", [1, 2, 5, 60])
-def test_a_list_shows_all_its_lines_and_no_empty_one(qtbot, count):
-    combo = fields.Combo("Ring", tuple((n, f"Ring {n}") for n in range(count)))
-    qtbot.addWidget(combo)
-    combo.show()
-    for _again in range(2):
-        QTest.mouseClick(combo, Qt.MouseButton.LeftButton)
-        view = combo.view()
-        assert view.isVisible()
-        lines = min(count, combo.maxVisibleItems())
-        last = view.visualRect(view.model().index(lines - 1, 0))
-        assert last.bottom() == view.viewport().height() - 1
-        free = combo.screen().availableGeometry()
-        assert free.contains(view.window().geometry())
-        combo.hidePopup()
