@@ -115,7 +115,7 @@ class SlotCard(QWidget):
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(6)
-        head = QHBoxLayout()
+        head = self._head = QHBoxLayout()
         head.setSpacing(6)
         head.addWidget(Badge(letter))
         self.ring = Combo(_("Ring {letter}").format(letter=letter))
@@ -142,25 +142,44 @@ class SlotCard(QWidget):
         self.caption.setTextFormat(Qt.TextFormat.PlainText)
         self.caption.setWordWrap(True)
         self.more, self.lay, self.trial, self.state = note(), note(), note(), note()
+        self._labels = (self.caption, self.more, self.lay, self.trial, self.state)
+        self._brief = False
         text = QVBoxLayout()
         text.setSpacing(1)
         for label in (self.caption, self.more, self.lay, self.trial):
             text.addWidget(label)
-        foot = QHBoxLayout()
+        foot = self._foot = QHBoxLayout()
         foot.setSpacing(4)
         foot.addWidget(self.state, 1)
-        foot.addWidget(self.drop, 0, Qt.AlignmentFlag.AlignBottom)
+        foot.addWidget(self.drop, 0, Qt.AlignmentFlag.AlignVCenter)
         text.addLayout(foot)
         text.addStretch(0)
         self._mail.addLayout(text)
         column.addLayout(self._mail, 1)
 
-    def set_beside(self, beside: bool) -> None:
-        """Put the caption beside the mail instead of below it."""
+    def set_beside(self, beside: bool, *, brief: bool = False) -> None:
+        """Put the caption beside the mail instead of below it.
+
+        Args:
+            beside: whether to.
+            brief: leave out what the list of rings says, too: metal, and that it is not kept.
+        """
         way = QBoxLayout.Direction
+        self._brief = brief
         self._mail.setDirection(way.LeftToRight if beside else way.TopToBottom)
         self._mail.setSpacing(12 if beside else 6)
-        self._mail.setStretch(1, 1 if beside else 0)
+        self._mail.setStretch(0, 2 if beside else 1)
+        self._mail.setStretch(1, 3 if beside else 0)
+        old, new = (self._foot, self._head) if beside else (self._head, self._foot)
+        if new.indexOf(self.drop) < 0:
+            old.removeWidget(self.drop)
+            new.addWidget(self.drop, 0, Qt.AlignmentFlag.AlignVCenter)
+        self._show_captions()
+
+    def _show_captions(self) -> None:
+        for label in self._labels:
+            spared = self._brief and label in (self.more, self.trial)
+            label.setVisible(bool(label.text()) and not spared)
 
     def show_column(
         self, column: Column, bench: Bench, *, droppable: bool, used: bool, with_lay: bool
@@ -187,10 +206,9 @@ class SlotCard(QWidget):
             trial,
             state,
         )
-        labels = (self.caption, self.more, self.lay, self.trial, self.state)
-        for label, text in zip(labels, texts, strict=True):
+        for label, text in zip(self._labels, texts, strict=True):
             label.setText(text)
-            label.setVisible(bool(text))
+        self._show_captions()
         if column.solved is not None:
             self.swatch.set_px_per_mm(true_scale(self))
             self.swatch.set_sheet(

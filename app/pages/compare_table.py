@@ -375,18 +375,21 @@ class CompareTable(QTableView):
             texts = [str(model.index(row, at).data()) for row in range(model.rowCount())]
             widest = max(metrics.horizontalAdvance(text) for text in texts)
             needs.append(max(widest, bold.horizontalAdvance(head)) + 2 * TEXT_INSET)
-        for at in range(columns):
-            self.setColumnHidden(at, False)
+        heads = model.heads()
         if model.with_bars:
             needs[-1] = LEAST_BAR
-            # The ratio says it, too.
-            cramped = sum(needs) > room.width()
-            self.setColumnHidden(columns - 1, cramped)
-            needs[-1] = 0 if cramped else LEAST_BAR
+        # Where room is short, what follows from the values goes: bars, or ratios.
+        cramped = sum(needs) > room.width()
+        derived = {i for i, head in enumerate(heads) if "÷" in head}
+        if model.with_bars:
+            derived = {columns - 1}
+        for at in range(columns):
+            self.setColumnHidden(at, cramped and at in derived)
+            needs[at] = 0 if self.isColumnHidden(at) else needs[at]
         spare = max(room.width() - sum(needs), 0)
         # Ratios need no more room than they have.
         shares = [0 if "÷" in head or not need else 1
-                  for head, need in zip(model.heads(), needs, strict=True)]  # fmt: skip
+                  for head, need in zip(heads, needs, strict=True)]  # fmt: skip
         widths = [n + spare * s // sum(shares) for n, s in zip(needs, shares, strict=True)]
         widths[0] += max(room.width() - sum(widths), 0)
         for at, width in enumerate(widths):

@@ -217,13 +217,13 @@ class CompareView(QWidget):
             place = (at, 0) if narrow else (at // 2, at % 2)
             if self._grid.itemAtPosition(*place) is not self._grid.itemAt(self._grid.indexOf(card)):
                 self._grid.addWidget(card, *place)
-            card.set_beside(narrow)
+            card.set_beside(narrow, brief=narrow and count > 3)
         rows = count if narrow else (count + 1) // 2
         for at in range(MOST_COMPARED):
             self._grid.setRowStretch(at, 1 if at < rows else 0)
         self._grid.setColumnStretch(1, 0 if narrow else 1)
         # With more rings the numbers need more room, and the swatches less.
-        share = {2: 56 if narrow else 47, 3: 57, 4: 64}[count]
+        share = {2: 56, 3: 58, 4: 67}[count] if narrow else {2: 47, 3: 57, 4: 64}[count]
         self._sides.setStretch(0, 100 - share)
         self._sides.setStretch(1, share)
         self.table.fit()

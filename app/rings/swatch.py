@@ -24,7 +24,7 @@ class SwatchView(QWidget):
         self._sheet: tuple[SolvedLay, Weave, str] | None = None
         self._px_per_mm: float | None = None
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
-        self.setMinimumSize(64, 64)
+        self.setMinimumSize(48, 40)
         self.clear()
 
     @property
