@@ -169,7 +169,7 @@ class SlotCard(QWidget):
         self._mail.setDirection(way.LeftToRight if beside else way.TopToBottom)
         self._mail.setSpacing(12 if beside else 6)
         self._mail.setStretch(0, 2 if beside else 1)
-        self._mail.setStretch(1, 3 if beside else 0)
+        self._mail.setStretch(1, (5 if brief else 3) if beside else 0)
         old, new = (self._foot, self._head) if beside else (self._head, self._foot)
         if new.indexOf(self.drop) < 0:
             old.removeWidget(self.drop)
