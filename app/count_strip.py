@@ -219,13 +219,13 @@ class Cell(QAbstractButton):
             painter.fillRect(self.rect(), theme.hover)
         painter.setPen(theme.line)
         painter.drawLine(0, 0, 0, height)
-        room = QRect(12, 9, width - 22, 16)
+        room = QRect(12, 9, width - 20, 16)
         painter.setFont(look.font(look.PX_LABEL))
         painter.setPen(theme.ink2)
         label = labels()[self.key]
         painter.drawText(room, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, label)
         metrics = QFontMetrics(look.font(look.PX_LABEL))
-        free = room.width() - metrics.horizontalAdvance(label) - 8
+        free = room.width() - metrics.horizontalAdvance(label) - 4
         if self.note and self.notes_shown and metrics.horizontalAdvance(self.note) <= free:
             painter.setPen(theme.accent if self.changing else theme.ink2)
             right = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter

@@ -106,6 +106,8 @@ class Inspector(QWidget):
         project, panel = self._document.shown, self.panel()
         if self._stack.currentWidget() is not self.new_ring:
             self._stack.setCurrentWidget(self._empty if panel is None else self.body)
+        elif self.new_ring.form.unit != project.unit:
+            self.new_ring.use_unit(project.unit)
         if panel is None:
             return
         key = (panel, project.rings, project.unit, project.practice)

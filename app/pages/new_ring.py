@@ -51,7 +51,7 @@ class NewRing(QWidget):
         inner = QWidget()
         inner.setProperty("kind", "panel")
         box = QVBoxLayout(inner)
-        box.setContentsMargins(16, 4, 16, 16)
+        box.setContentsMargins(16, 10, 16, 16)
         self.form = RingForm(first_ring(), limits=True)
         box.addWidget(self.form)
         # Below the lines that come and go, so that the buttons keep their place.
@@ -60,6 +60,7 @@ class NewRing(QWidget):
         line.setFixedHeight(1)
         buttons = QHBoxLayout()
         buttons.setContentsMargins(16, 8, 16, 12)
+        buttons.setSpacing(8)
         self.add = QPushButton(_("Add ring"))
         self.add.setProperty("kind", "primary")
         self.add.setAccessibleName(_("Add the ring and weave the panel from it"))
@@ -83,6 +84,14 @@ class NewRing(QWidget):
         if base.mandrel_mm is not None:
             base = replace(base, inner_measured_mm=None)
         self.form.show_spec(base, unit, currency)
+
+    def use_unit(self, unit: str) -> None:
+        """Show what can be read in another unit; what cannot be read stays to be mended."""
+        try:
+            spec = replace(self.form.spec(), name=self.form.name.text().strip())
+        except RingloftError:
+            return
+        self.form.show_spec(spec, unit)
 
     def refuse(self, error: RingloftError) -> None:
         """Say why the ring was not added."""

@@ -66,6 +66,15 @@ def read_price(text: str) -> float:
     return price
 
 
+def price(currency: str) -> fields.Quantity:
+    """Money, to two places."""
+    return fields.Quantity(
+        lambda text, _unit: read_price(text),
+        lambda value, _unit: f"{value:.2f}",
+        lambda _unit: currency,
+    )
+
+
 class RingForm(QWidget):
     """Fields of a ring.
 
@@ -110,9 +119,7 @@ class RingForm(QWidget):
         )
         self.spool_length = fields.QuantityField(_("Length of a spool"), fields.wire_length())
         self.spool_mass = fields.QuantityField(_("Mass of a spool"), fields.mass())
-        self.price = fields.QuantityField(
-            _("Price of a spool"), fields.plain(read_price, currency), optional=True
-        )
+        self.price = fields.QuantityField(_("Price of a spool"), price(currency), optional=True)
         self.price.setPlaceholderText(_("unknown"))
         rows: tuple[tuple[str, QWidget], ...] = (
             (_("Name"), self.name),
@@ -137,7 +144,7 @@ class RingForm(QWidget):
         self.trouble = QLabel()
         self.trouble.setProperty("kind", "warn")
         self.trouble.setWordWrap(True)
-        for label in (self.ratio, self.facts, self.trouble):
+        for label in (self.ratio, self.trouble, self.facts):
             label.setTextFormat(Qt.TextFormat.PlainText)
             column.addWidget(label)
         column.addStretch(1)
@@ -169,7 +176,7 @@ class RingForm(QWidget):
         self._spec, self._unit = spec, unit
         self._showing = True
         if currency is not None:
-            self.price.use(fields.plain(read_price, currency))
+            self.price.use(price(currency))
         self.name.put(spec.name)
         self.metal.put(spec.metal)
         self.wire.put(wire_text(spec, unit))
@@ -184,6 +191,11 @@ class RingForm(QWidget):
         self._rows_for("length" if by_length else "mass")
         self._showing = False
         self._derive()
+
+    @property
+    def unit(self) -> str:
+        """The unit lengths are shown in."""
+        return self._unit
 
     def spec(self) -> RingSpec:
         """The ring as the fields stand, whether committed or not.

@@ -205,3 +205,19 @@ def test_the_price_carries_the_costumes_currency(qtbot, monkeypatch):
     price = shell.inspector.new_ring.form.price
     assert price._quantity.unit("mm") == "CHF"
     assert price.textMargins().right() > 20
+
+
+def test_the_form_of_a_new_ring_follows_the_unit(shell):
+    shell.inspector.start_new_ring()
+    form = shell.inspector.new_ring.form
+    shell.write(form.mandrel, "8", Qt.Key.Key_Tab)
+    shell.click(shell.window.header.unit.button("in"))
+    assert form.mandrel.text() == "0.315"
+    assert form.spec().mandrel_mm == 8.0
+
+
+def test_a_price_is_shown_to_the_cent(qtbot):
+    form = RingForm(replace(RING, spool=replace(RING.spool, price=5.9)), currency="€")
+    qtbot.addWidget(form)
+    assert form.price.text() == "5.90"
+    assert form.spec().spool.price == 5.9

@@ -9,7 +9,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
 from app import theme as look
-from app.count_strip import CELLS, Figure, difference
+from app.count_strip import CELLS, Figure, difference, labels
 from app.widgets.explain import Explanation
 from core import edits, units
 from core.estimate import estimate, estimate_for, panel_estimate
@@ -187,4 +187,9 @@ def test_numbers_are_never_cut(shell, width):
             edge = {image.pixel(image.width() - 1, y) for y in range(40, 60)}
             assert len(edge) == 1, "the number reaches the cell's end"
     assert strip.cells["rings"].notes_shown is (width >= 1180)
+    if width >= 1280:
+        metrics = QFontMetrics(look.font(look.PX_LABEL))
+        for key, cell in strip.cells.items():
+            needs = metrics.horizontalAdvance(labels()[key] + cell.note)
+            assert needs <= cell.width() - 24, f"no room for {cell.note}"
     assert strip.cells["area"].isVisible() is (width >= 1080)
