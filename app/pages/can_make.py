@@ -6,7 +6,7 @@ import math
 from dataclasses import replace
 
 from PySide6.QtCore import QPoint, QRect, QRectF, Qt
-from PySide6.QtGui import QBrush, QPainter, QPaintEvent, QPen, QPolygon
+from PySide6.QtGui import QBrush, QPainter, QPaintEvent, QPen, QPolygon, QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QSizePolicy, QVBoxLayout, QWidget
 
 from app import theme as look
@@ -138,11 +138,13 @@ class CanMake(QWidget):
         title = QLabel(_("What this ring can make"))
         title.setFont(look.font(look.PX_SECTION, bold=True))
         head.addWidget(title)
-        head.addStretch(1)
+        self._title = title
         self.which = QLabel()
+        self.which.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+        self.which.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         self.which.setProperty("kind", "note")
         self.which.setFont(look.font(look.PX_UNIT))
-        head.addWidget(self.which)
+        head.addWidget(self.which, 1)
         column.addLayout(head)
         row = QHBoxLayout()
         row.setSpacing(16)
@@ -187,6 +189,7 @@ class CanMake(QWidget):
         row.addLayout(numbers)
         column.addLayout(row)
         self._rod: float | None = None
+        self._named = ("", "")
         bench.changed.connect(self.follow)
         self.follow()
 
@@ -213,13 +216,13 @@ class CanMake(QWidget):
                 self._rod = mandrel_that_would(
                     spec, ring, limit, 25.4 / 64 if unit == "in" else 0.1
                 )
-        self.which.setText(
-            ""
-            if ring is None
-            else _("{name}: {size}, inner ÷ wire {ratio:.2f}").format(
-                name=spec.name, size=size_text(spec, unit), ratio=ring.aspect_ratio
+        self._named = (spec.name, "")
+        if ring is not None:
+            facts = _("{size}, inner ÷ wire {ratio:.2f}").format(
+                size=size_text(spec, unit), ratio=ring.aspect_ratio
             )
-        )
+            self._named = (spec.name, facts)
+        self._name_ring()
         self.ladder.put(limit, None if ring is None else ring.aspect_ratio)
         self.rings.setVisible(not trouble)
         self.weight.setVisible(not trouble)
@@ -230,6 +233,26 @@ class CanMake(QWidget):
             rod = units.format_length(self._rod, unit)
             self.offer.setText(_("Use mandrel {rod}").format(rod=rod))
             self.offer.setAccessibleName(_("Use mandrel {rod}").format(rod=rod))
+
+    def _name_ring(self) -> None:
+        """Name and size of the ring; where room is short, the name gives way."""
+        name, facts = self._named
+        if not facts:
+            self.which.setText("")
+            return
+        words = _("{name}: {facts}")
+        self.which.setToolTip(words.format(name=name, facts=facts))
+        metrics = self.which.fontMetrics()
+        margins = self.layout().contentsMargins()
+        room = self.width() - margins.left() - margins.right() - self._title.sizeHint().width()
+        room -= 24 + metrics.horizontalAdvance(words.format(name="", facts=facts))
+        short = metrics.elidedText(name, Qt.TextElideMode.ElideRight, max(room, 40))
+        self.which.setText(words.format(name=short, facts=facts))
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """The ring's name fits the width."""
+        super().resizeEvent(event)
+        self._name_ring()
 
     def _show_density(self, ring: Ring, area_mm2: float, unit: str) -> None:
         weight = ring.mass_g / area_mm2 * 1000

@@ -200,6 +200,18 @@ def test_the_rod_offered_is_the_thinnest_of_its_steps(step_mm):
     assert resolve(replace(spec, mandrel_mm=rod - step_mm)).aspect_ratio < limit
 
 
+def test_a_long_name_gives_way_to_the_rings_size_and_keeps_the_window_small(shell, page, qtbot):
+    name = "Galvanized from the long roll in the shed by the gate"
+    shell.write(page.form.name, name)
+    shell.window.resize(1024, 700)
+    qtbot.wait(1)
+    assert page.minimumSizeHint().width() <= 1024
+    which = page.can_make.which
+    assert "…" in which.text() and "inner ÷ wire 5.16" in which.text()
+    assert which.fontMetrics().horizontalAdvance(which.text()) <= which.width()
+    assert name in which.toolTip()
+
+
 # --- comparing ---------------------------------------------------------------------------------
 
 
