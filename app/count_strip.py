@@ -63,6 +63,8 @@ class Figure:
     why: str = ""
 
 
+# Shares of the strip's width: the longest note stands beside the hours.
+STRETCH = {"spools": 18, "hours": 22}
 CELLS: tuple[str, ...] = ("rings", "area", "edge", "mass", "wire", "spools", "hours")
 
 
@@ -277,7 +279,7 @@ class CountStrip(QWidget):
         row.addWidget(head)
         self.cells = {key: Cell(key, self) for key in CELLS}
         for key, cell in self.cells.items():
-            row.addWidget(cell, 1)
+            row.addWidget(cell, STRETCH.get(key, 20))
             cell.clicked.connect(self._explainer(key))
         document.changed.connect(self.refresh)
         document.selection_changed.connect(self.refresh)

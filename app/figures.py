@@ -113,7 +113,8 @@ def how_panel_numbers(project: Project, panel: Panel) -> tuple[str, ...]:
                     spool=format_wire_length(need.spool_mm, unit),
                 )
             )
-    lines.append(_("Two panels made together may take fewer spare rings and spools."))
+    if len(project.panels) > 1:
+        lines.append(_("Made together, panels may take fewer spare rings and spools."))
     hours = format_hours(alone.totals.hours)
     lines.append(
         _("{hours} to wind, cut, weave and fix it, spare rings wound and cut.").format(hours=hours)

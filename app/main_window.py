@@ -173,9 +173,9 @@ class MainWindow(QMainWindow):
         if laid:
             self.remarks.say(
                 _(
-                    "{panel} is laid again: its swatch was measured in another ring."
+                    "{panels}: laid again, since the swatch was measured in another ring."
                     " Undo brings it back."
-                ).format(panel=", ".join(laid))
+                ).format(panels=", ".join(f"“{name}”" for name in laid))
             )
         self._say_trouble()
 

@@ -333,6 +333,7 @@ class Inspector(QWidget):
 
     def start_new_ring(self) -> None:
         """Show the form for a new ring, begun from the panel's ring."""
+        self._remarks.clear()
         panel, project = self.panel(), self._document.project
         self.body.ring.put(panel.ring_id if panel else None)
         used = [r for r in project.rings if panel is None or r.id == panel.ring_id]

@@ -269,7 +269,7 @@ class RingForm(QWidget):
             self._trouble(str(error))
             return None
         self._trouble(too_tight(ring) if self._limits else "")
-        self.wire.put_hint(f"= {exact_length(made.wire_mm, self._unit)}" if made.wire_label else "")
+        self.wire.put_hint(exact_length(made.wire_mm, self._unit) if made.wire_label else "")
         self.ratio.setText(_("Inner ÷ wire {ratio:.2f}").format(ratio=ring.aspect_ratio))
         facts = ring_facts(ring, self._unit)
         if made.wire_label:

@@ -183,7 +183,7 @@ class TextField(QLineEdit):
         """Whether the hint is shown beside what stands in the line."""
         small = QFontMetrics(look.font(look.PX_UNIT))
         taken = self.fontMetrics().horizontalAdvance(self.text())
-        return taken + small.horizontalAdvance(self._hint) + 30 <= self.width()
+        return taken + small.horizontalAdvance(self._hint) + 26 <= self.width()
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """The line, then the hint at its right end."""
