@@ -12,6 +12,7 @@ from app.canvas.tools import ARROWS
 from app.canvas.view import View
 
 FIT_MARGIN_PX = 40.0
+SCALE_BAR_PX = 16.0
 ZOOM_STEP = 1.25
 PAN_PX = 40.0
 WHEEL_BASE = 1.0015
@@ -87,7 +88,9 @@ class Viewport(QWidget):
     def fit(self) -> None:
         """Show everything."""
         m = min(FIT_MARGIN_PX, self.width() / 8, self.height() / 8)
-        area = (RULER + m, RULER + m, self.width() - m, self.height() - m)
+        # Below, the scale bar wants room of its own.
+        below = m + min(SCALE_BAR_PX, self.height() / 16)
+        area = (RULER + m, RULER + m, self.width() - m, self.height() - below)
         self.set_view(View.fitted(self.box_mm(), area))
         self._fitted = True
 

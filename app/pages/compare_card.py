@@ -195,7 +195,7 @@ class SlotCard(QWidget):
         ratio = "—" if column.ring is None else f"{column.ring.aspect_ratio:.2f}"
         state = _("inner ÷ wire {ratio}").format(ratio=ratio)
         if used:
-            state = _("{state}, woven now").format(state=state)
+            state = _("{state}, woven\u00a0now").format(state=state)
         trial = "" if bench.in_costume(spec.id) else _("not yet in the costume")
         if bench.suggested(spec.id):
             trial = _("a suggestion, not yet in the costume")
