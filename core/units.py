@@ -400,8 +400,10 @@ def format_wire(wire_mm: float, label: str = "", unit: str = "mm") -> str:
 
 
 def format_wire_length(mm: float, unit: str = "mm") -> str:
-    """A length of wire to three digits: "310 mm", "31.9 m"; in the inch system "105 ft"."""
+    """A length of wire to three digits: "310 mm", "31.9 m"; or "1.22 in", "105 ft"."""
     if unit == "in":
+        if abs(mm) < 304.8:
+            return f"{_three_digits(mm / 25.4)}{SPACE}in"
         return f"{_three_digits(mm / 304.8)}{SPACE}ft"
     if abs(mm) < 999.5:
         return f"{_three_digits(mm)}{SPACE}mm"

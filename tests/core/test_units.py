@@ -178,6 +178,8 @@ def test_what_is_no_count_is_refused(text):
         (units.format_mass(9.996), "10.0 g"),
         (units.format_mass(9.96), "9.96 g"),
         (units.format_mass(0), "0 g"),
+        (units.format_wire_length(31.0, "in"), "1.22 in"),
+        (units.format_wire_length(32_004, "in"), "105 ft"),
         (units.format_mass(28.349523125, "in"), "1.00 oz"),
         (units.format_mass(453.59237, "in"), "1.00 lb"),
         (units.format_mass(3472, "in"), "7.65 lb"),
