@@ -197,6 +197,7 @@ class Document(QObject):
         self._preview = None
         now = [p.id for p in project.panels]
         added = [i for i in now if i not in before]
+        wanted: int | None
         if panel_id in now:
             wanted = panel_id
         elif added:

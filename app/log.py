@@ -39,7 +39,7 @@ def start() -> Path | None:
     root.setLevel(logging.INFO)
     if root.handlers:
         return None
-    path: Path | None = state_folder() / "ringloft.log"
+    path = state_folder() / "ringloft.log"
     handler: logging.Handler
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
@@ -47,11 +47,11 @@ def start() -> Path | None:
             path, maxBytes=FILE_BYTES, backupCount=FILES_KEPT, encoding="utf-8", delay=True
         )
     except OSError:
-        path, handler = None, logging.NullHandler()
+        handler = logging.NullHandler()
     handler.setFormatter(logging.Formatter("%(asctime)s %(levelname)s %(name)s: %(message)s"))
     root.addHandler(handler)
     qInstallMessageHandler(_from_qt)
-    return path
+    return None if isinstance(handler, logging.NullHandler) else path
 
 
 def stop() -> None:

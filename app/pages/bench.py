@@ -299,7 +299,10 @@ class Bench(QObject):
 
     def _settle(self) -> None:
         """Bring ids in line with the costume, then tell."""
-        for held in {*self._slots, self._ring_id} - {None}:
+        in_use = set(self._slots)
+        if self._ring_id is not None:
+            in_use.add(self._ring_id)
+        for held in in_use:
             if self.in_costume(held):
                 now = self.project.ring(held)
                 if held in self._trials and self._trials[held] != now:
@@ -338,10 +341,10 @@ class Bench(QObject):
     def _suggestion(self, like: int) -> int:
         """The ring to compare with a costume's only one: the same until that one changes."""
         spec = self.spec(like)
-        old = self._suggested
-        if old is None or old[1] != spec or old[0] not in self._trials:
-            self._suggested = (self._new_trial(like), spec)
-        return self._suggested[0]
+        made = self._suggested
+        if made is None or made[1] != spec or made[0] not in self._trials:
+            made = self._suggested = (self._new_trial(like), spec)
+        return made[0]
 
     def _follow(self) -> None:
         # A drag on the drawing changes no ring; the bench looks again when it ends.

@@ -58,7 +58,8 @@ class Ladder(QWidget):
         self.setMinimumWidth(240)
         self.setFixedHeight(56)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
-        self._limit, self._ratio = self.LOW, None
+        self._limit = self.LOW
+        self._ratio: float | None = None
 
     def put(self, limit: float, ratio: float | None) -> None:
         """Show a weave's limit and a ring."""
@@ -131,7 +132,7 @@ class CanMake(QWidget):
     def __init__(self, bench: Bench) -> None:
         super().__init__()
         self.bench = bench
-        column = QVBoxLayout(self)
+        column = self._column = QVBoxLayout(self)
         column.setContentsMargins(24, 10, 24, 8)
         column.setSpacing(2)
         head = QHBoxLayout()
@@ -243,7 +244,7 @@ class CanMake(QWidget):
         words = _("{name}: {facts}")
         self.which.setToolTip(words.format(name=name, facts=facts))
         metrics = self.which.fontMetrics()
-        margins = self.layout().contentsMargins()
+        margins = self._column.contentsMargins()
         room = self.width() - margins.left() - margins.right() - self._title.sizeHint().width()
         room -= 24 + metrics.horizontalAdvance(words.format(name="", facts=facts))
         short = metrics.elidedText(name, Qt.TextElideMode.ElideRight, max(room, 40))

@@ -212,7 +212,7 @@ class CompareModel(QAbstractTableModel):
         """Names, values and ratios."""
         return 0 if parent.isValid() or not self._columns else len(self.heads())
 
-    def span(self) -> float:
+    def bar_span(self) -> float:
         """The greatest distance of a ratio from 1, as a logarithm; the half width of the bars."""
         logs = [abs(math.log(r)) for row in self._ratios.values() for r in row if r]
         return max([math.log(2.0), *logs])
@@ -263,15 +263,19 @@ class CompareDelegate(QStyledItemDelegate):
         theme, rect = look.current(), option.rect
         painter.fillRect(rect, theme.canvas)
         view = option.widget
-        focused = isinstance(view, QTableView) and view.hasFocus()
-        if focused and view.currentIndex().row() == index.row():
+        focused = (
+            isinstance(view, QTableView)
+            and view.hasFocus()
+            and view.currentIndex().row() == index.row()
+        )
+        if focused:
             painter.fillRect(rect, theme.accent_wash)
             if not index.column():
                 painter.fillRect(rect.left(), rect.top(), 3, rect.height(), theme.accent)
         painter.fillRect(rect.left(), rect.bottom(), rect.width(), 1, theme.line)
         model = index.model()
         if isinstance(model, CompareModel) and index.data(BAR_ROLE) is not None:
-            self._bar(painter, rect, index.data(BAR_ROLE), model.span(), theme)
+            self._bar(painter, rect, index.data(BAR_ROLE), model.bar_span(), theme)
             return
         text = str(index.data() or "")
         painter.setFont(look.font(_px(model)))
@@ -349,7 +353,11 @@ class CompareTable(QTableView):
         self.setMinimumSize(LEAST_WIDTH, HEAD_PX + LOWEST_ROW * len(MEASURES))
         self.setMaximumHeight(HEAD_PX + TALLEST_ROW * len(MEASURES))
         self.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self.clicked.connect(lambda index: index.column() or self._ask(index.row()))
+        self.clicked.connect(self._clicked)
+
+    def _clicked(self, index: QModelIndex) -> None:
+        if index.column() == 0:
+            self._ask(index.row())
 
     def _ask(self, row: int) -> None:
         if 0 <= row < len(MEASURES):

@@ -165,6 +165,7 @@ class InspectorBody(QWidget):
         self.copies = fields.QuantityField(_("Copies"), fields.count(1, MAX_COPIES))
         self.mirrored = QCheckBox(_("Mirrored"))
         self.mirrored.setAccessibleName(_("As mirrored pairs"))
+        field: QWidget
         for text, field in (
             (_("Weave"), self.weave),
             (_("Ring"), self.ring),

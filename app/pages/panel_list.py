@@ -17,7 +17,7 @@ from PySide6.QtCore import (
     Qt,
     Signal,
 )
-from PySide6.QtGui import QFontMetrics, QPainter, QPainterPath, QPen, QPolygonF
+from PySide6.QtGui import QFontMetrics, QPainter, QPainterPath, QPen, QPolygonF, QTransform
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QLineEdit,
@@ -66,10 +66,7 @@ class Pictures:
             PICTURE.width() / max(box.width(), 1e-6), PICTURE.height() / max(box.height(), 1e-6)
         )
         path.translate(-box.center())
-        scaled = QPainterPath()
-        for polygon in path.toSubpathPolygons():
-            scaled.addPolygon(QPolygonF([point * scale for point in polygon]))
-            scaled.closeSubpath()
+        scaled = QTransform.fromScale(scale, scale).map(path)
         self._kept[id(outline)] = (outline, scaled)
         if len(self._kept) > self.KEPT:
             self._kept.popitem(last=False)

@@ -52,7 +52,7 @@ def draw_arcs(
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
     if shadow:
         _draw_shadows(painter, arcs, theme)
-    palette = Palette.of(tuple(theme.metals[look]))
+    palette = Palette.of(theme.metals[look])
     paints = (
         _paint(palette, palette.edge),
         _paint(palette.lighter(), sprites.edge_outline(palette, sprites.rgb(theme.role_edged))),

@@ -51,7 +51,9 @@ def changed_places(
         return np.empty((0, 2))
     if np.abs(every - every[0]).max() > 1e-6:
         return None
-    at, here, there = [], [], []
+    at: list[NDArray[np.int64]] = []
+    here: list[NDArray[np.int64]] = []
+    there: list[NDArray[np.int64]] = []
     for fill, mark in ((old, here), (new, there)):
         line = (fill.rows.astype(np.int64) << 3 | fill.runs[:, 2]) << 32
         line = line + (1 << 31) + fill.runs[:, 3]
@@ -92,10 +94,10 @@ def rects_around(x: Floats, y: Floats, reach: float, whole: QRect) -> list[QRect
     marked = np.zeros((high, wide), dtype=bool)
     for dx in (-reach, reach):
         for dy in (-reach, reach):
-            column = np.floor((x + dx) / tile).astype(np.int64)
-            row = np.floor((y + dy) / tile).astype(np.int64)
-            seen = (column >= 0) & (column < wide) & (row >= 0) & (row < high)
-            marked[row[seen], column[seen]] = True
+            columns = np.floor((x + dx) / tile).astype(np.int64)
+            rows = np.floor((y + dy) / tile).astype(np.int64)
+            seen = (columns >= 0) & (columns < wide) & (rows >= 0) & (rows < high)
+            marked[rows[seen], columns[seen]] = True
     if marked.sum() > 0.6 * marked.size:
         return [whole]
     rects: list[QRect] = []

@@ -373,7 +373,7 @@ class RingLayer:
                 shape,
                 tuple(c.lean_sign for c in weave.courses),
                 arcs,
-                sprites.Palette.of(tuple(theme.metals[look])),
+                sprites.Palette.of(theme.metals[look]),
                 sprites.rgb(theme.role_edged),
                 sprites.rgb(theme.ink3),
                 sprites.shadow_on(theme) if wire >= SHADOW_FROM_WIRE_PX else None,
@@ -398,7 +398,7 @@ class RingLayer:
         """Each run as a strip as wide as the rows lie apart, metal and ground mixed."""
         solved, scale = scene.solved, scene.scale
         ground = sprites.rgb(theme.canvas)
-        metal = sprites.mean_colour(solved, sprites.Palette.of(tuple(theme.metals[scene.look])))
+        metal = sprites.mean_colour(solved, sprites.Palette.of(theme.metals[scene.look]))
         r, g, b = sprites.mix(ground, metal, solved.cover)
         ends = fill.place[:, :2] + fill.place[:, 2:] * (fill.runs[:, 4] - 1.0)[:, None]
         low, high = np.minimum(ends, fill.place[:, :2]), np.maximum(ends, fill.place[:, :2])

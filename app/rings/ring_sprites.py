@@ -15,11 +15,13 @@ import numpy as np
 from numpy.typing import NDArray
 from PySide6.QtGui import QColor, QImage, QPixmap
 
-from app.theme import Theme
+from app.theme import MetalLook, Theme
 from core.drawing import RingArc
 from core.weave.lay import SolvedLay
 
 Floats = NDArray[np.float64]
+Samples = NDArray[np.floating]
+"""Floats of either width: samples of a sprite are float32 where half the memory counts."""
 
 BODY, EDGED, DROPPED = 0, 1, 2
 """Kinds of sprite: plain metal, metal of an edge ring, the dotted place of a dropped ring."""
@@ -44,9 +46,9 @@ class Palette:
     light: Floats
 
     @classmethod
-    def of(cls, colours: tuple[QColor, QColor, QColor, QColor]) -> Palette:
-        """From a theme's (edge, shade, body, light)."""
-        return cls(*(rgb(c) for c in colours))
+    def of(cls, metal: MetalLook) -> Palette:
+        """From a theme's colours of a metal."""
+        return cls(*(rgb(c) for c in metal))
 
     def lighter(self) -> Palette:
         """The same metal for an edge ring."""
@@ -84,7 +86,7 @@ def rgb(colour: QColor) -> Floats:
     return np.array([colour.red(), colour.green(), colour.blue()], dtype=np.float64)
 
 
-def mix(a: Floats, b: Floats, part: float | Floats) -> Floats:
+def mix(a: Floats, b: Floats, part: float | Samples) -> Floats:
     """`a` with `part` of `b`."""
     out: Floats = a + (b - a) * part
     return out
@@ -124,7 +126,7 @@ def mean_colour(solved: SolvedLay, palette: Palette) -> Floats:
     return out
 
 
-def tube_colours(normal: Floats, height: Floats, palette: Palette) -> Floats:
+def tube_colours(normal: Samples, height: Samples, palette: Palette) -> Floats:
     """Colour of the metal, (n, 3).
 
     Args:
@@ -152,14 +154,14 @@ def tube_colours(normal: Floats, height: Floats, palette: Palette) -> Floats:
 
 
 def tube_normals(
-    angle: Floats,
-    across: Floats,
+    angle: Samples,
+    across: Samples,
     half_along: float,
     half_across: float,
     lean_rad: float,
     lean_sign: int,
     turn_rad: float,
-) -> Floats:
+) -> Samples:
     """Unit normals of a ring's surface as seen from the front, (n, 3), on screen.
 
     Args:
@@ -197,14 +199,18 @@ class _Surface:
     """What a ring is at each of n samples of a picture (see `_surface`)."""
 
     where: NDArray[np.intp]
-    angle: Floats
-    off: Floats
-    normal: Floats
-    height: Floats
+    angle: Samples
+    off: Samples
+    normal: Samples
+    height: Samples
 
 
 def _surface(
-    shape: RingShape, lean_sign: int, x: Floats, y: Floats, shift: tuple[float, float] = (0.0, 0.0)
+    shape: RingShape,
+    lean_sign: int,
+    x: Samples,
+    y: Samples,
+    shift: tuple[float, float] = (0.0, 0.0),
 ) -> _Surface:
     """The ring at the samples near its wire, of all samples (n,) about its centre, on screen."""
     a, b, turn = shape.half_along, shape.half_across, shape.turn_rad
@@ -325,36 +331,40 @@ def make_atlas(
     middle = (np.arange(size) + 0.5 - size // 2)[None, :]
     middle = middle - (np.arange(phases)[:, None] + 0.5) / phases
 
-    def means(sheet: Floats) -> Floats:
+    def means(sheet: NDArray[np.float32]) -> NDArray[np.float32]:
         """Pixels (phases**2, size, size, m) of samples (wide, wide, m)."""
         span = size * phases
         out = np.empty((phases * phases, size, size, sheet.shape[2]), dtype=np.float32)
         for j in range(phases):
             at = phases - 1 - j
-            rows = sum(sheet[at + k : at + k + span : phases] for k in range(phases))
+            rows = sheet[at : at + span : phases].copy()
+            for k in range(1, phases):
+                rows += sheet[at + k : at + k + span : phases]
             for i in range(phases):
                 at = phases - 1 - i
-                part = sum(rows[:, at + k : at + k + span : phases] for k in range(phases))
+                part = rows[:, at : at + span : phases].copy()
+                for k in range(1, phases):
+                    part += rows[:, at + k : at + k + span : phases]
                 np.multiply(part, 1 / phases**2, out=out[j * phases + i])
         return out
 
-    def picture(colour: Floats, alpha: Floats, where: NDArray[np.intp]) -> NDArray[np.uint8]:
+    def picture(colour: Floats, alpha: Samples, where: NDArray[np.intp]) -> NDArray[np.uint8]:
         """Premultiplied BGRA (phases**2, size, size, 4) of coloured samples."""
         sheet = np.zeros((wide * wide, 4), dtype=np.float32)
         sheet[where, 3] = 255.0 * alpha
         sheet[where, :3] = (colour * alpha[:, None])[:, ::-1]
         return (means(sheet.reshape(wide, wide, 4)) + 0.5).astype(np.uint8)
 
-    def flat_picture(colour: Floats, alpha: Floats, where: NDArray[np.intp]) -> NDArray[np.uint8]:
+    def flat_picture(colour: Floats, alpha: Samples, where: NDArray[np.intp]) -> NDArray[np.uint8]:
         """The same of samples of one colour."""
         sheet = np.zeros((wide * wide, 1), dtype=np.float32)
         sheet[where, 0] = alpha
         bgra = np.array([*colour[::-1], 255.0], dtype=np.float32)
         return (means(sheet.reshape(wide, wide, 1)) * bgra + 0.5).astype(np.uint8)
 
-    def cover(inside: Floats) -> Floats:
+    def cover(inside: Samples) -> Samples:
         """How much of a sample lies inside, from its distance inside in pixels."""
-        out: Floats = np.clip(inside * phases + 0.5, 0.0, 1.0)
+        out: Samples = np.clip(inside * phases + 0.5, 0.0, 1.0)
         return out
 
     def at_level(level: int, mine: list[RingArc]) -> NDArray[np.bool_]:
