@@ -483,5 +483,5 @@ def test_a_ring_in_use_names_the_panels_that_use_it():
     ring_id, first = costume.panels[0].ring_id, costume.panels[0].id
     for name in ("Bib", "Hood", "Sash"):
         costume = e.duplicate_panel(first, name)(costume)
-    with pytest.raises(BadValue, match="used by Collar, Bib, Hood and 1 more.*those panels"):
+    with pytest.raises(BadValue, match=r"used by Collar, Bib, Hood and 1 more.*those panels"):
         e.remove_ring(ring_id)(costume)
