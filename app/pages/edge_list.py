@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 from PySide6.QtCore import (
-    QAbstractItemModel,
     QAbstractListModel,
     QModelIndex,
     QObject,
-    QPersistentModelIndex,
     QRect,
     QRectF,
     QSize,
@@ -16,10 +14,6 @@ from PySide6.QtCore import (
 from PySide6.QtGui import QKeyEvent, QMouseEvent, QPainter
 from PySide6.QtWidgets import (
     QAbstractItemView,
-    QLineEdit,
-    QListView,
-    QStyle,
-    QStyledItemDelegate,
     QStyleOptionViewItem,
     QWidget,
 )
@@ -27,12 +21,12 @@ from PySide6.QtWidgets import (
 from app import theme as look
 from app.document import Document
 from app.pages.edge_marks import draw_mark
+from app.widgets.lists import Index, MirrorList, NameDelegate, draw_words, paint_ground
 from core import edits, units
 from core.panel import Edging
 from core.tally import EdgeTally
 from core.texts import _
 
-Index = QModelIndex | QPersistentModelIndex
 EDGE_ROLE = Qt.ItemDataRole.UserRole + 1
 ROW = 27
 EDGINGS: tuple[Edging, ...] = ("plain", "edged")
@@ -134,7 +128,7 @@ def _boxes(row: QRect) -> tuple[QRectF, QRect, QRect, QRect]:
     return mark, name, edging, rings
 
 
-class EdgeDelegate(QStyledItemDelegate):
+class EdgeDelegate(NameDelegate):
     """Paints a row and edits its name in place."""
 
     def sizeHint(self, _option: QStyleOptionViewItem, _index: Index) -> QSize:
@@ -144,68 +138,33 @@ class EdgeDelegate(QStyledItemDelegate):
     def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
         """Mark, name, edging, rings; chosen by wash and bar."""
         edge = index.data(EDGE_ROLE)
-        theme, rect = look.current(), option.rect
-        if option.state & QStyle.StateFlag.State_Selected:
-            painter.fillRect(rect, theme.accent_wash)
-            painter.fillRect(rect.left(), rect.top(), 3, rect.height(), theme.accent)
-        elif option.state & QStyle.StateFlag.State_MouseOver:
-            painter.fillRect(rect, theme.hover)
-        mark, name, edging, rings = _boxes(rect)
+        theme = look.current()
+        paint_ground(painter, option, hairline=False)
+        mark, name, edging, rings = _boxes(option.rect)
         draw_mark(painter, mark, edge.edging, theme)
-        left = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
-        font = look.font()
-        painter.setFont(font)
-        painter.setPen(theme.ink)
-        text = option.fontMetrics.elidedText(edge.name, Qt.TextElideMode.ElideRight, name.width())
-        painter.drawText(name, left, text)
+        draw_words(painter, name, edge.name, look.PX_BODY, theme.ink)
         right = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
         model = index.model()
         if isinstance(model, EdgeModel):
             painter.drawText(rings, right, model.rings(edge))
-        painter.setFont(look.font(look.PX_UNIT))
-        painter.setPen(theme.ink2)
-        painter.drawText(edging, left, edging_name(edge.edging))
+        draw_words(painter, edging, edging_name(edge.edging), look.PX_UNIT, theme.ink2)
 
-    def createEditor(
-        self, parent: QWidget, _option: QStyleOptionViewItem, _index: Index
-    ) -> QWidget:
-        """A line to type the name in."""
-        editor = QLineEdit(parent)
-        editor.setAccessibleName(_("Name of the edge"))
-        return editor
-
-    def updateEditorGeometry(
-        self, editor: QWidget, option: QStyleOptionViewItem, _index: Index
-    ) -> None:
-        """The editor covers the name."""
-        _mark, name, edging, _rings = _boxes(option.rect)
-        editor.setGeometry(name.left() - 8, option.rect.top(), edging.right() - name.left(), ROW)
-
-    def setModelData(self, editor: QWidget, model: QAbstractItemModel, index: Index) -> None:
-        """Take the name."""
-        if isinstance(editor, QLineEdit):
-            model.setData(index, editor.text())
+    def editor_rect(self, row: QRect) -> QRect:
+        """Over the name and the edging."""
+        _mark, name, edging, _rings = _boxes(row)
+        return QRect(name.left() - 8, row.top(), edging.right() - name.left(), ROW)
 
 
-class EdgeList(QListView):
+class EdgeList(MirrorList):
     """Edges of the selected panel; F cycles the edging, F2 renames."""
 
     def __init__(self, document: Document, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
+        self.edge_model = EdgeModel(document)
+        super().__init__(_("Edges"), self.edge_model, renames=True, parent=parent)
+        self.edge_model.setParent(self)
         self._document = document
-        self._following = False
-        self.edge_model = EdgeModel(document, self)
-        self.setModel(self.edge_model)
-        self.setItemDelegate(EdgeDelegate(self))
-        self.setAccessibleName(_("Edges"))
-        self.setMouseTracking(True)
+        self.setItemDelegate(EdgeDelegate(self, _("Name of the edge")))
         self.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self.setEditTriggers(
-            QAbstractItemView.EditTrigger.EditKeyPressed
-            | QAbstractItemView.EditTrigger.DoubleClicked
-        )
-        self.selectionModel().currentChanged.connect(self._moved)
         document.selection_changed.connect(self.follow)
 
     def put(self, edges: tuple[EdgeTally, ...], counted: bool = True) -> None:
@@ -218,22 +177,10 @@ class EdgeList(QListView):
         """Show the document's selected edge as the current row."""
         ids = [e.node_id for e in self.edge_model.edges]
         wanted = self._document.edge_id
-        row = ids.index(wanted) if wanted in ids else -1
-        if self.currentIndex().row() == row:
-            return
-        self._following = True
-        try:
-            if row < 0:
-                self.clearSelection()
-                self.setCurrentIndex(QModelIndex())
-            else:
-                self.setCurrentIndex(self.edge_model.index(row))
-        finally:
-            self._following = False
+        self.show_row(ids.index(wanted) if wanted in ids else -1)
 
-    def _moved(self, now: QModelIndex, _before: QModelIndex) -> None:
-        if self._following:
-            return
+    def moved(self, now: QModelIndex) -> None:
+        """Select the edge, or none."""
         edge = now.data(EDGE_ROLE) if now.isValid() else None
         self._document.select_edge(edge.node_id if edge else None)
 

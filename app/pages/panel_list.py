@@ -5,39 +5,28 @@ from __future__ import annotations
 from collections import OrderedDict
 
 from PySide6.QtCore import (
-    QAbstractItemModel,
     QAbstractListModel,
     QModelIndex,
     QObject,
-    QPersistentModelIndex,
     QPointF,
     QRect,
-    QRectF,
     QSize,
     Qt,
     Signal,
 )
-from PySide6.QtGui import QFontMetrics, QPainter, QPainterPath, QPen, QPolygonF, QTransform
-from PySide6.QtWidgets import (
-    QAbstractItemView,
-    QLineEdit,
-    QListView,
-    QStyle,
-    QStyledItemDelegate,
-    QStyleOptionViewItem,
-    QWidget,
-)
+from PySide6.QtGui import QPainter, QPainterPath, QPen, QPolygonF, QTransform
+from PySide6.QtWidgets import QStyleOptionViewItem, QWidget
 
 from app import theme as look
 from app.document import Document
 from app.figures import Unknown, panel_figures
+from app.widgets.lists import Index, MirrorList, NameDelegate, draw_words, paint_ground
 from core import edits, units
 from core.errors import RingloftError
 from core.outline import Outline, flatten
 from core.panel import Panel
 from core.texts import _
 
-Index = QModelIndex | QPersistentModelIndex
 PANEL_ROLE = Qt.ItemDataRole.UserRole + 1
 ROW = 68
 PICTURE = QSize(60, 46)
@@ -154,11 +143,11 @@ class PanelModel(QAbstractListModel):
         return super().flags(index) | Qt.ItemFlag.ItemIsEditable
 
 
-class PanelDelegate(QStyledItemDelegate):
+class PanelDelegate(NameDelegate):
     """Paints a row and edits its name in place."""
 
     def __init__(self, parent: QWidget) -> None:
-        super().__init__(parent)
+        super().__init__(parent, _("Name of the panel"))
         self._pictures = Pictures()
 
     def sizeHint(self, _option: QStyleOptionViewItem, _index: Index) -> QSize:
@@ -169,28 +158,14 @@ class PanelDelegate(QStyledItemDelegate):
         """Picture, name and count; chosen by wash and bar."""
         panel: Panel = index.data(PANEL_ROLE)
         theme, rect = look.current(), option.rect
-        chosen = bool(option.state & QStyle.StateFlag.State_Selected)
-        if chosen:
-            painter.fillRect(rect, theme.accent_wash)
-        elif option.state & QStyle.StateFlag.State_MouseOver:
-            painter.fillRect(rect, theme.hover)
-        painter.fillRect(rect.left(), rect.bottom(), rect.width(), 1, theme.line)
-        if chosen:
-            painter.fillRect(rect.left(), rect.top(), 3, rect.height(), theme.accent)
+        chosen = paint_ground(painter, option)
         self._picture(painter, rect, panel, theme, chosen)
         text = QRect(rect.left() + 90, rect.top() + 14, rect.width() - 98, 20)
-        left = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
-        painter.setFont(look.font())
-        painter.setPen(theme.ink)
-        elide = Qt.TextElideMode.ElideRight
-        painter.drawText(text, left, option.fontMetrics.elidedText(panel.name, elide, text.width()))
+        draw_words(painter, text, panel.name, look.PX_BODY, theme.ink)
         model = index.model()
-        painter.setFont(look.font(look.PX_UNIT))
-        painter.setPen(theme.ink2)
         if isinstance(model, PanelModel):
-            metrics = QFontMetrics(painter.font())
-            count = metrics.elidedText(model.count_text(panel), elide, text.width())
-            painter.drawText(text.translated(0, 20), left, count)
+            below = text.translated(0, 20)
+            draw_words(painter, below, model.count_text(panel), look.PX_UNIT, theme.ink2)
 
     def _picture(
         self, painter: QPainter, rect: QRect, panel: Panel, theme: look.Theme, chosen: bool
@@ -212,71 +187,33 @@ class PanelDelegate(QStyledItemDelegate):
         painter.drawPath(path)
         painter.restore()
 
-    def createEditor(
-        self, parent: QWidget, _option: QStyleOptionViewItem, _index: Index
-    ) -> QWidget:
-        """A line to type the name in."""
-        editor = QLineEdit(parent)
-        editor.setAccessibleName(_("Name of the panel"))
-        return editor
-
-    def updateEditorGeometry(
-        self, editor: QWidget, option: QStyleOptionViewItem, _index: Index
-    ) -> None:
-        """The editor covers the name."""
-        rect = QRectF(option.rect)
-        editor.setGeometry(
-            round(rect.left()) + 82, round(rect.top()) + 10, round(rect.width()) - 88, 28
-        )
-
-    def setModelData(self, editor: QWidget, model: QAbstractItemModel, index: Index) -> None:
-        """Take the name."""
-        if isinstance(editor, QLineEdit):
-            model.setData(index, editor.text())
+    def editor_rect(self, row: QRect) -> QRect:
+        """Over the name."""
+        return QRect(row.left() + 82, row.top() + 10, row.width() - 88, 28)
 
 
-class PanelList(QListView):
+class PanelList(MirrorList):
     """The costume's panels; the current one is the document's selected panel."""
 
     def __init__(self, document: Document, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
+        self.panel_model = PanelModel(document)
+        super().__init__(_("Panels"), self.panel_model, renames=True, parent=parent)
+        self.panel_model.setParent(self)
         self._document = document
-        self._following = False
-        self.panel_model = PanelModel(document, self)
-        self.setModel(self.panel_model)
         self.setItemDelegate(PanelDelegate(self))
-        self.setAccessibleName(_("Panels"))
-        self.setMouseTracking(True)
-        self.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
-        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self.setEditTriggers(
-            QAbstractItemView.EditTrigger.EditKeyPressed
-            | QAbstractItemView.EditTrigger.DoubleClicked
-        )
-        self.selectionModel().currentChanged.connect(self._moved)
-        self.panel_model.modelAboutToBeReset.connect(self._hold)
         self.panel_model.modelReset.connect(self.follow)
         document.selection_changed.connect(self.follow)
         self.follow()
-
-    def _hold(self) -> None:
-        self._following = True
 
     def follow(self) -> None:
         """Show the document's selected panel as the current row."""
         ids = [p.id for p in self.panel_model.panels]
         wanted = self._document.panel_id
-        self._following = True
-        try:
-            if wanted in ids:
-                self.setCurrentIndex(self.panel_model.index(ids.index(wanted)))
-            else:
-                self.setCurrentIndex(QModelIndex())
-        finally:
-            self._following = False
+        self.show_row(ids.index(wanted) if wanted in ids else -1)
 
-    def _moved(self, now: QModelIndex, _before: QModelIndex) -> None:
-        if not self._following and now.isValid():
+    def moved(self, now: QModelIndex) -> None:
+        """Select the panel."""
+        if now.isValid():
             self._document.select_panel(now.data(PANEL_ROLE).id)
 
     def rename(self) -> None:

@@ -6,7 +6,6 @@ from PySide6.QtCore import (
     QAbstractListModel,
     QModelIndex,
     QObject,
-    QPersistentModelIndex,
     QPointF,
     QRect,
     QRectF,
@@ -15,9 +14,6 @@ from PySide6.QtCore import (
 )
 from PySide6.QtGui import QPainter, QPen
 from PySide6.QtWidgets import (
-    QAbstractItemView,
-    QListView,
-    QStyle,
     QStyledItemDelegate,
     QStyleOptionViewItem,
     QWidget,
@@ -25,11 +21,11 @@ from PySide6.QtWidgets import (
 
 from app import theme as look
 from app.pages.bench import Bench, gauge_lead, metal_look, metal_name, size_text
+from app.widgets.lists import Index, MirrorList, draw_words, paint_ground
 from core.errors import RingloftError
 from core.ring import RingSpec, resolve
 from core.texts import _
 
-Index = QModelIndex | QPersistentModelIndex
 ROW = 42
 RING_ROLE = Qt.ItemDataRole.UserRole + 1
 PICTURE_PX = 26.0
@@ -95,28 +91,14 @@ class RingDelegate(QStyledItemDelegate):
         if not isinstance(model, RingModel) or spec is None:
             return
         theme, rect = look.current(), option.rect
-        chosen = bool(option.state & QStyle.StateFlag.State_Selected)
-        if chosen:
-            painter.fillRect(rect, theme.accent_wash)
-        elif option.state & QStyle.StateFlag.State_MouseOver:
-            painter.fillRect(rect, theme.hover)
-        painter.fillRect(rect.left(), rect.bottom(), rect.width(), 1, theme.line)
-        if chosen:
-            painter.fillRect(rect.left(), rect.top(), 3, rect.height(), theme.accent)
+        paint_ground(painter, option)
         self._ring(painter, QPointF(rect.left() + 31, rect.center().y()), spec, theme)
-        left = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
         letters = model.bench.letters(spec.id)
         room = rect.width() - 52 - 12 - 22 * len(letters)
         line = QRect(rect.left() + 54, rect.top() + 4, room, 18)
         small = QRect(line.left(), line.bottom(), room, 16)
-        for box, text, px, colour in (
-            (line, spec.name, look.PX_BODY, theme.ink),
-            (small, model.second_line(spec), look.PX_LABEL, theme.ink2),
-        ):
-            painter.setFont(look.font(px))
-            painter.setPen(colour)
-            cut = painter.fontMetrics().elidedText(text, Qt.TextElideMode.ElideRight, room)
-            painter.drawText(box, left, cut)
+        draw_words(painter, line, spec.name, look.PX_BODY, theme.ink)
+        draw_words(painter, small, model.second_line(spec), look.PX_LABEL, theme.ink2)
         for i, letter in enumerate(letters):
             at = QPointF(rect.right() - 18 - 22 * i, rect.center().y())
             badge(painter, at, letter, theme)
@@ -154,41 +136,28 @@ def badge(painter: QPainter, centre: QPointF, letter: str, theme: look.Theme) ->
     painter.restore()
 
 
-class RingList(QListView):
+class RingList(MirrorList):
     """The rings on the bench; the current row is the ring in hand."""
 
     MOST_ROWS = 4
 
     def __init__(self, bench: Bench, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
+        self.ring_model = RingModel(bench)
+        super().__init__(_("Rings"), self.ring_model, renames=False, parent=parent)
+        self.ring_model.setParent(self)
         self.bench = bench
-        self._following = False
-        self.ring_model = RingModel(bench, self)
-        self.setModel(self.ring_model)
         self.setItemDelegate(RingDelegate(self))
-        self.setAccessibleName(_("Rings"))
-        self.setMouseTracking(True)
-        self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
-        self.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
-        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self.selectionModel().currentChanged.connect(self._moved)
         bench.changed.connect(self.follow)
         self.follow()
 
     def follow(self) -> None:
         """Show the ring in hand as the current row."""
-        self._following = True
-        try:
-            self.ring_model.follow()
-            ids = [r.id for r in self.ring_model.rings]
-            at = ids.index(self.bench.ring_id) if self.bench.ring_id in ids else -1
-            index = self.ring_model.index(at) if at >= 0 else QModelIndex()
-            if index != self.currentIndex():
-                self.setCurrentIndex(index)
-            self.setFixedHeight(max(1, min(len(ids), self.MOST_ROWS)) * ROW)
-        finally:
-            self._following = False
+        self.ring_model.follow()
+        ids = [r.id for r in self.ring_model.rings]
+        self.show_row(ids.index(self.bench.ring_id) if self.bench.ring_id in ids else -1)
+        self.setFixedHeight(max(1, min(len(ids), self.MOST_ROWS)) * ROW)
 
-    def _moved(self, now: QModelIndex, _before: QModelIndex) -> None:
-        if not self._following and now.isValid():
+    def moved(self, now: QModelIndex) -> None:
+        """Take the ring in hand."""
+        if now.isValid():
             self.bench.take(now.data(RING_ROLE).id)
