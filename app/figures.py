@@ -11,6 +11,7 @@ from core.estimate import (
     PanelEstimate,
     estimate,
     estimate_for,
+    how_alone,
     how_totals,
     panel_estimate,
 )
@@ -18,7 +19,7 @@ from core.labour import how as how_hours
 from core.panel import Panel
 from core.project import Project
 from core.texts import _
-from core.units import SPACE, format_count, format_hours, format_mass, format_wire_length
+from core.units import SPACE, format_count
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,43 +83,8 @@ def how_panel_numbers(project: Project, panel: Panel) -> tuple[str, ...]:
     found = panel_figures(project, panel)
     if isinstance(found, Unknown):
         return (found.why,)
-    ring, rings, unit = found.tally.ring, found.tally.total, project.unit
-    lines = [
-        _("{n} rings × {each} = {all}, as worn, without spare rings.").format(
-            n=format_count(rings),
-            each=format_mass(ring.mass_g, unit),
-            all=format_mass(found.mass_g, unit),
-        ),
-        _("{n} rings × {each} of wire = {all}, before tails and spare rings.").format(
-            n=format_count(rings),
-            each=format_wire_length(ring.wire_per_ring_mm, unit),
-            all=format_wire_length(found.wire_mm, unit),
-        ),
-    ]
-    alone = estimate_figures(project, (panel,))
-    if isinstance(alone, Unknown):
-        return (*lines, alone.why)
-    for need in alone.rings:
-        if need.rings:
-            lines.append(
-                _(
-                    "This panel alone, with {spare} spare rings: {coils} coils of {turns} turns,"
-                    " {wire} from {spools} spools of {spool}, without a join inside a coil."
-                ).format(
-                    spare=format_count(need.spare),
-                    coils=format_count(need.coils.coils),
-                    turns=need.coils.turns,
-                    wire=format_wire_length(need.coils.wire_mm, unit),
-                    spools=format_count(need.spools),
-                    spool=format_wire_length(need.spool_mm, unit),
-                )
-            )
-    if len(project.panels) > 1:
-        lines.append(_("Made together, panels may take fewer spare rings and spools."))
-    hours = format_hours(alone.totals.hours)
-    lines.append(
-        _("{hours} to wind, cut, weave and fix it, spare rings wound and cut.").format(hours=hours)
-        if panel.glued
-        else _("{hours} to wind, cut and weave it, spare rings wound and cut.").format(hours=hours)
-    )
-    return (*lines, how_hours(project.practice))
+    try:
+        alone = how_alone(project, panel)
+    except RingloftError as error:
+        return (*found.how(project.unit), sentence(str(error)))
+    return (*found.how(project.unit), *alone, how_hours(project.practice))

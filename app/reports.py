@@ -240,9 +240,8 @@ def explain(project: Project, result: Estimate) -> list[str]:
     lines: list[str] = []
     for panel in result.panels:
         lines.append(f"{panel.tally.panel.name}:")
-        lines += [
-            f"  {line}" for line in (*panel.tally.ring.how(), *panel.tally.how(), *panel.how())
-        ]
+        how = (*panel.tally.ring.how(), *panel.tally.how(), *panel.how(project.unit))
+        lines += [f"  {line}" for line in how]
     lines += [_("Costume:"), *(f"  {line}" for line in how_totals(project, result))]
     return lines
 

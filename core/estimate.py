@@ -15,6 +15,7 @@ from core.project import Practice, Project
 from core.ring import Ring, RingSpec, Spool, resolve
 from core.tally import PanelTally, tally_panel
 from core.texts import _
+from core.units import format_count, format_hours, format_mass, format_wire_length
 
 SPARE_PERCENT: dict[Practice, float] = {"practised": 5.0, "novice": 12.0}
 """Source: common practice, no source (5 % practised, 10 to 15 % novice)."""
@@ -91,15 +92,17 @@ class PanelEstimate:
         """All hours for this panel."""
         return self.making_h + self.weaving_h + self.fixing_h
 
-    def how(self) -> tuple[str, ...]:
-        """Sentences that say how weight, wire and hours came about."""
-        ring = self.tally.ring
+    def how(self, unit: str) -> tuple[str, ...]:
+        """Sentences that say how weight, wire and hours came about, in the unit "mm" or "in"."""
+        ring, rings = self.tally.ring, format_count(self.tally.total)
         return (
-            _("{n} rings × {each:.4f} g = {all:.1f} g as worn, without spare rings.").format(
-                n=self.tally.total, each=ring.mass_g, all=self.mass_g
+            _("{n} rings × {each} = {all}, as worn, without spare rings.").format(
+                n=rings, each=format_mass(ring.mass_g, unit), all=format_mass(self.mass_g, unit)
             ),
-            _("{n} rings × {each:.2f} mm of wire = {all:.2f} m, before tails and spare.").format(
-                n=self.tally.total, each=ring.wire_per_ring_mm, all=self.wire_mm / 1000
+            _("{n} rings × {each} of wire = {all}, before tails and spare rings.").format(
+                n=rings,
+                each=format_wire_length(ring.wire_per_ring_mm, unit),
+                all=format_wire_length(self.wire_mm, unit),
             ),
             _(
                 "{making:.1f} h to wind and cut + {weaving:.1f} h to open, close and weave +"
@@ -309,6 +312,39 @@ def ring_estimate(
         raise type(error)(error.what, error.where or spec.name, error.do) from error
     cost = None if spec.spool.price is None else spools * spec.spool.price
     return RingEstimate(spec.id, rings, spare, plan, spool_mm, spools, cost)
+
+
+def how_alone(project: Project, panel: Panel) -> tuple[str, ...]:
+    """Sentences that say what one panel takes when it alone is made, spare rings included.
+
+    Raises:
+        RingloftError: the panel cannot be counted, or its ring cannot be wound.
+    """
+    alone, unit = estimate_for(project, (panel,)), project.unit
+    lines = [
+        _(
+            "This panel alone, with {spare} spare rings: {coils} coils of {turns} turns,"
+            " {wire} from {spools} spools of {spool}, without a join inside a coil."
+        ).format(
+            spare=format_count(need.spare),
+            coils=format_count(need.coils.coils),
+            turns=need.coils.turns,
+            wire=format_wire_length(need.coils.wire_mm, unit),
+            spools=format_count(need.spools),
+            spool=format_wire_length(need.spool_mm, unit),
+        )
+        for need in alone.rings
+        if need.rings
+    ]
+    if len(project.panels) > 1:
+        lines.append(_("Made together, panels may take fewer spare rings and spools."))
+    hours = format_hours(alone.totals.hours)
+    lines.append(
+        _("{hours} to wind, cut, weave and fix it, spare rings wound and cut.").format(hours=hours)
+        if panel.glued
+        else _("{hours} to wind, cut and weave it, spare rings wound and cut.").format(hours=hours)
+    )
+    return tuple(lines)
 
 
 def how_totals(project: Project, result: Estimate) -> tuple[str, ...]:
