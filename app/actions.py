@@ -230,14 +230,6 @@ def table() -> tuple[Action, ...]:
     )
 
 
-def by_id(action_id: str) -> Action:
-    """The action of that id; raises KeyError when there is none."""
-    for action in table():
-        if action.id == action_id:
-            return action
-    raise KeyError(action_id)
-
-
 def find_slot(window: object, slot: str) -> Callable[..., object]:
     """The callable a dotted path names; raises AttributeError when there is none."""
     target = window

@@ -39,7 +39,6 @@ from core.texts import _
 
 log = logging.getLogger(__name__)
 
-ToolName = Literal["select", "outline", "hole"]
 ShowMode = Literal["rings", "rows", "outline"]
 
 FRAME_S = 0.012

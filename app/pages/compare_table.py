@@ -8,7 +8,6 @@ from PySide6.QtCore import (
     QAbstractTableModel,
     QModelIndex,
     QObject,
-    QPersistentModelIndex,
     QRect,
     Qt,
     Signal,
@@ -27,13 +26,13 @@ from PySide6.QtWidgets import (
 from app import theme as look
 from app.pages.bench import LETTERS
 from app.reports import measure_names, measure_text
+from app.widgets.lists import Index
 from core.compare import MEASURES, Column, ratios
 from core.labour import how as how_hours
 from core.project import Project
 from core.texts import _
 from core.units import SPACE
 
-Index = QModelIndex | QPersistentModelIndex
 TEXT_INSET = 6
 HEAD_PX = 25
 LOWEST_ROW, TALLEST_ROW = 17, 30

@@ -5,11 +5,9 @@ from __future__ import annotations
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
     QCheckBox,
-    QFrame,
     QHBoxLayout,
     QLabel,
     QPushButton,
-    QScrollArea,
     QSizePolicy,
     QVBoxLayout,
     QWidget,
@@ -21,28 +19,13 @@ from app.pages.edge_list import EdgeList
 from app.pages.ring_form import add_row, form_layout, note
 from app.pages.swatch_fields import SwatchFields
 from app.widgets import fields
+from app.widgets.columns import rule, scrolled, section
 from core.panel import MAX_COPIES
 from core.texts import _
 from core.weave.cells import WEAVES
 
 BAR_WIDTH = 10
 EDGE_PAD = 16 - BAR_WIDTH
-
-
-def rule(parent: QWidget | None = None) -> QFrame:
-    """A hairline across the column."""
-    line = QFrame(parent)
-    line.setFixedHeight(1)
-    line.setObjectName("hairline")
-    line.setProperty("kind", "rule")
-    return line
-
-
-def section(text: str) -> QLabel:
-    """The head of a section."""
-    label = QLabel(text)
-    label.setProperty("kind", "section")
-    return label
 
 
 class Lines(QWidget):
@@ -106,21 +89,13 @@ class InspectorBody(QWidget):
         head.addWidget(self.pairing)
         column.addLayout(head)
         column.addWidget(rule())
-        area = QScrollArea()
-        area.setAccessibleName(_("Properties of the panel"))
-        area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        area.setWidgetResizable(True)
-        area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        inner = QWidget()
-        inner.setProperty("kind", "panel")
-        self._column = QVBoxLayout(inner)
+        area, self._column = scrolled(_("Properties of the panel"))
         self._column.setContentsMargins(0, 0, 0, 16)
         self._column.setSpacing(0)
         self._build_form()
         self._build_edges()
         self._build_counts()
         self._column.addStretch(1)
-        area.setWidget(inner)
         column.addWidget(area, 1)
         self._bar = area.verticalScrollBar()
         self._bar.rangeChanged.connect(self._make_room)

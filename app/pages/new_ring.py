@@ -7,11 +7,9 @@ from dataclasses import replace
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import (
-    QFrame,
     QHBoxLayout,
     QLabel,
     QPushButton,
-    QScrollArea,
     QVBoxLayout,
     QWidget,
 )
@@ -20,6 +18,7 @@ from app import theme as look
 from app.messages import Remarks
 from app.pages.ring_form import RingForm
 from app.starter import first_ring
+from app.widgets.columns import rule, scrolled
 from core.errors import RingloftError
 from core.ring import RingSpec
 from core.texts import _
@@ -43,21 +42,12 @@ class NewRing(QWidget):
         head.setFont(look.font(look.PX_SECTION, bold=True))
         head.setContentsMargins(16, 11, 16, 2)
         column.addWidget(head)
-        area = QScrollArea()
-        area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        area.setAccessibleName(_("New ring"))
-        area.setWidgetResizable(True)
-        area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        inner = QWidget()
-        inner.setProperty("kind", "panel")
-        box = QVBoxLayout(inner)
+        area, box = scrolled(_("New ring"))
         box.setContentsMargins(16, 10, 16, 16)
         self.form = RingForm(first_ring(), limits=True)
         box.addWidget(self.form)
+        box.addStretch(1)
         # Below the lines that come and go, so that the buttons keep their place.
-        line = QFrame()
-        line.setProperty("kind", "rule")
-        line.setFixedHeight(1)
         buttons = QHBoxLayout()
         buttons.setContentsMargins(16, 8, 16, 12)
         buttons.setSpacing(8)
@@ -71,11 +61,9 @@ class NewRing(QWidget):
         buttons.addWidget(self.add)
         buttons.addWidget(self.cancel)
         buttons.addStretch(1)
-        box.addStretch(1)
-        area.setWidget(inner)
         column.setSpacing(0)
         column.addWidget(area, 1)
-        column.addWidget(line)
+        column.addWidget(rule())
         column.addLayout(buttons)
 
     def begin(self, like: RingSpec | None, unit: str, currency: str = "") -> None:

@@ -19,7 +19,7 @@ from PySide6.QtWidgets import (
 from app import settings
 from app import theme as look
 from app.actions import ActionSet
-from app.canvas.canvas import Canvas
+from app.canvas.canvas import Canvas, ShowMode
 from app.document import Document
 from app.figures import Unknown, panel_figures
 from app.header import action_button
@@ -27,6 +27,7 @@ from app.messages import Remarks
 from app.pages.inspector import Inspector
 from app.pages.panel_list import PanelList
 from app.starter import first_ring, free_name, rectangle
+from app.widgets.columns import rule, section, upright
 from app.widgets.segment import Segment
 from core import edits
 from core.errors import RingloftError
@@ -36,14 +37,6 @@ from core.texts import _
 
 ZOOM_STEP = 1.25
 SNAP_FROM, SIZES_FROM = 1180, 1080
-
-
-def upright(parent: QWidget | None = None) -> QFrame:
-    """A hairline between columns or groups of buttons."""
-    line = QFrame(parent)
-    line.setProperty("kind", "rule")
-    line.setFixedWidth(1)
-    return line
 
 
 class PanelsPage(QWidget):
@@ -90,17 +83,12 @@ class PanelsPage(QWidget):
         head = QHBoxLayout()
         head.setContentsMargins(16, 5, 8, 5)
         head.setSpacing(0)
-        title = QLabel(_("Panels"))
-        title.setProperty("kind", "section")
-        head.addWidget(title)
+        head.addWidget(section(_("Panels")))
         head.addStretch(1)
         for action_id in ("panel.duplicate", "panel.rename", "panel.delete"):
             head.addWidget(action_button(self._actions[action_id]))
         column.addLayout(head)
-        line = QFrame()
-        line.setProperty("kind", "rule")
-        line.setFixedHeight(1)
-        column.addWidget(line)
+        column.addWidget(rule())
         self.card = self._empty_card()
         column.addWidget(self.card)
         column.addWidget(self.list, 1)
@@ -172,10 +160,7 @@ class PanelsPage(QWidget):
         for button in self._sizes:
             row.addWidget(button)
         column.addWidget(bar)
-        line = QFrame()
-        line.setProperty("kind", "rule")
-        line.setFixedHeight(1)
-        column.addWidget(line)
+        column.addWidget(rule())
         column.addWidget(self.canvas, 1)
         return middle
 
@@ -209,8 +194,8 @@ class PanelsPage(QWidget):
 
     # --- what actions call ---------------------------------------------------------------------
 
-    def _set_show(self, mode: str) -> None:
-        self.canvas.show_mode = mode  # type: ignore[assignment]
+    def _set_show(self, mode: ShowMode) -> None:
+        self.canvas.show_mode = mode
         self.show_segment.put(mode)
         self._actions[f"view.{mode}"].setChecked(True)
         settings.put("view/show", mode)

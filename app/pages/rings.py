@@ -5,12 +5,10 @@ from __future__ import annotations
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QKeyEvent, QShowEvent
 from PySide6.QtWidgets import (
-    QFrame,
     QGridLayout,
     QHBoxLayout,
     QLabel,
     QPushButton,
-    QScrollArea,
     QToolButton,
     QVBoxLayout,
     QWidget,
@@ -21,11 +19,11 @@ from app.document import Document
 from app.pages.bench import Bench
 from app.pages.can_make import CanMake
 from app.pages.compare_view import CompareView
-from app.pages.panels import upright
 from app.pages.ring_form import RingForm
 from app.pages.ring_list import RingList
 from app.starter import first_ring
 from app.widgets import icons
+from app.widgets.columns import rule, scrolled, section, upright
 from app.widgets.explain import explain
 from core import units
 from core.errors import RingloftError
@@ -34,14 +32,6 @@ from core.texts import _
 from core.wire import GAUGE_SYSTEMS, NearestGauge, nearest_gauge
 
 COLUMN_WIDTH = 324
-
-
-def rule() -> QFrame:
-    """A hairline across a column."""
-    line = QFrame()
-    line.setProperty("kind", "rule")
-    line.setFixedHeight(1)
-    return line
 
 
 def gauge_text(near: NearestGauge, unit: str) -> str:
@@ -180,9 +170,7 @@ class RingsPage(QWidget):
         column.setSpacing(0)
         head = QHBoxLayout()
         head.setContentsMargins(16, 5, 8, 5)
-        title = QLabel(_("Rings"))
-        title.setProperty("kind", "section")
-        head.addWidget(title)
+        head.addWidget(section(_("Rings")))
         head.addStretch(1)
         self.keep = QPushButton(_("Add it to the costume"))
         self.keep.setAccessibleName(_("Add the compared ring to the costume"))
@@ -202,18 +190,10 @@ class RingsPage(QWidget):
         column.addLayout(head)
         column.addWidget(rule())
         column.addWidget(self.list)
-        area = QScrollArea()
-        area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        area.setAccessibleName(_("The ring in hand"))
-        area.setWidgetResizable(True)
-        area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        inner = QWidget()
-        inner.setProperty("kind", "panel")
-        self._column = QVBoxLayout(inner)
+        area, self._column = scrolled(_("The ring in hand"))
         self._column.setContentsMargins(16, 6, 16, 6)
         self._column.setSpacing(8)
         self._fill_column()
-        area.setWidget(inner)
         column.addWidget(area, 1)
         return left
 

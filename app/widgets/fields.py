@@ -76,11 +76,6 @@ LENGTH = Quantity(
     lambda unit: unit,
     step=0.1,
 )
-PLACE = Quantity(
-    lambda text, unit: units.parse_length(text, unit, signed=True),
-    _show_length,
-    lambda unit: unit,
-)
 ANGLE = Quantity(
     lambda text, _unit: units.parse_angle(text),
     lambda value, _unit: f"{value:.2f}".rstrip("0").rstrip(".").replace("-", units.MINUS),
@@ -117,13 +112,6 @@ def count(low: int, high: int) -> Quantity:
         lambda text, _unit: float(units.parse_count(text, low, high)),
         lambda value, _unit: f"{value:.0f}",
         lambda _unit: "",
-    )
-
-
-def plain(read: Callable[[str], float], unit: str = "") -> Quantity:
-    """A number read by a function, with a fixed unit."""
-    return Quantity(
-        lambda text, _unit: read(text), lambda value, _unit: f"{value:g}", lambda _unit: unit
     )
 
 
