@@ -9,21 +9,20 @@ from __future__ import annotations
 import math
 from collections import OrderedDict
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
-import shiboken6
 from numpy.typing import NDArray
-from PySide6.QtCore import QPoint, QPointF, QRect, Qt
-from PySide6.QtGui import QColor, QImage, QPainter, QPixmap, QTransform
+from PySide6.QtCore import QPointF, QRect, Qt
+from PySide6.QtGui import QColor, QImage, QPainter, QTransform
 
 from app.canvas.view import View
 from app.rings import ring_sprites as sprites
+from app.rings.fragments import draw_fragments
 from app.rings.painter import draw_arcs
 from app.rings.ring_changes import changed_places, rects_around, rects_exposed
 from app.theme import Theme
 from core.drawing import RingArc, fill_arcs, ring_arcs, sheet_sites
-from core.fill import DROPPED, EDGE, HANG, Fill, sites
+from core.fill import DROPPED, EDGE, Fill, sites
 from core.weave.cells import Weave
 from core.weave.lay import SolvedLay
 
@@ -42,7 +41,7 @@ ARCS_FROM_RING_PX = 450.0
 
 KEPT_ATLASES = 6
 
-_KIND_OF_ROLE = np.full(HANG + 2, sprites.BODY, dtype=np.int8)
+_KIND_OF_ROLE = np.full(DROPPED + 1, sprites.BODY, dtype=np.int8)
 _KIND_OF_ROLE[EDGE] = sprites.EDGED
 _KIND_OF_ROLE[DROPPED] = sprites.DROPPED
 
@@ -55,30 +54,6 @@ class Rings:
     y: Floats
     course: NDArray[np.int8]
     kind: NDArray[np.int8]
-
-
-def draw_fragments(painter: QPainter, fragments: Floats, pixmap: QPixmap) -> None:
-    """Draw many pieces of one pixmap in order.
-
-    Args:
-        painter: where; whole pixels stay sharp when it has no scale.
-        fragments: float64 (n, 10), C order: x, y of the middle, left, top, width, height in the
-            pixmap, x scale, y scale, rotation, opacity: how Qt lays out a PixmapFragment.
-        pixmap: the picture.
-    """
-    if len(fragments) == 0:
-        return
-    fragments = np.ascontiguousarray(fragments, dtype=np.float64)
-    # PySide takes one fragment and a count; the count may run on over an array in memory.
-    head: Any = shiboken6.wrapInstance(fragments.ctypes.data, QPainter.PixmapFragment)
-    painter.drawPixmapFragments(head, len(fragments), pixmap)
-
-
-def draw_one_by_one(painter: QPainter, fragments: Floats, pixmap: QPixmap) -> None:
-    """The same picture as `draw_fragments`, for unscaled fragments, by plain calls."""
-    for x, y, left, top, width, height in fragments[:, :6].tolist():
-        at = QPoint(round(x - width / 2), round(y - height / 2))
-        painter.drawPixmap(at, pixmap, QRect(int(left), int(top), int(width), int(height)))
 
 
 def fragments_of(atlas: sprites.Atlas, rings: Rings, room: Floats | None = None) -> Floats:

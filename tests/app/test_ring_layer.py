@@ -13,7 +13,7 @@ from PySide6.QtGui import QImage, QPainter
 
 from app import theme
 from app.canvas.view import View
-from app.rings import ring_layer
+from app.rings import fragments, ring_layer
 from app.rings.ring_layer import RingLayer
 from app.rings.swatch import SwatchView
 from core.fill import BODY, DROPPED, EDGE, Fill
@@ -146,11 +146,36 @@ def test_metal_is_opaque_all_along_so_no_seam_shows(ring_px):
 def test_counted_fragments_show_what_plain_calls_show(monkeypatch):
     fill = a_fill([*block(6, 5), (5, 1, EDGE), (5, 2, DROPPED)], 17.0)
     view = at_ring_px(26.0)
+    assert fragments.array_is_drawn()
     fast = picture(fill, view, grain=17.0)
-    monkeypatch.setattr(ring_layer, "draw_fragments", ring_layer.draw_one_by_one)
+    monkeypatch.setattr(ring_layer, "draw_fragments", fragments.draw_one_by_one)
     plain = picture(fill, view, grain=17.0)
     assert (fast != theme.LIGHT.canvas.blue()).any()
     assert np.array_equal(fast, plain)
+
+
+def refuses(_address, _kind):
+    raise TypeError("no such thing")
+
+
+def reads_elsewhere(_address, kind):
+    return wrap(ELSEWHERE.ctypes.data, kind)
+
+
+wrap = fragments.shiboken6.wrapInstance
+ELSEWHERE = np.zeros((1000, 10))
+
+
+@pytest.mark.parametrize("misbehaves", [refuses, reads_elsewhere])
+def test_a_binding_that_misreads_the_array_still_shows_the_rings(monkeypatch, misbehaves):
+    fill, view = a_fill(block(6, 5), 17.0), at_ring_px(26.0)
+    right = picture(fill, view, grain=17.0)
+    fragments.array_is_drawn.cache_clear()
+    try:
+        monkeypatch.setattr(fragments.shiboken6, "wrapInstance", misbehaves)
+        assert np.array_equal(picture(fill, view, grain=17.0), right)
+    finally:
+        fragments.array_is_drawn.cache_clear()
 
 
 @pytest.mark.parametrize("ring_px", [8.0, 24.0, 60.0])
