@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
-from typing import Literal
+from typing import Literal, cast
 
 from PySide6.QtGui import QAction, QActionGroup, QKeySequence
 from PySide6.QtWidgets import QMenu, QWidget
@@ -51,7 +51,7 @@ class Action:
     @property
     def menu(self) -> Menu:
         """The menu it stands in."""
-        return self.id.partition(".")[0]  # type: ignore[return-value]
+        return cast(Menu, self.id.partition(".")[0])
 
 
 def menus() -> tuple[tuple[Menu, str], ...]:

@@ -29,6 +29,7 @@ from core.estimate import Estimate, Totals
 from core.project import Project
 from core.tally import PanelTally
 from core.texts import _, ngettext
+from core.wire import MM_PER_IN
 
 NOTES_FROM = 1180
 AREA_FROM = 1080
@@ -37,11 +38,11 @@ _IN_BASE = {
     "mm²": 1.0,
     "cm²": 100.0,
     "m²": 1e6,
-    "in²": 25.4**2,
-    "ft²": 304.8**2,
+    "in²": MM_PER_IN**2,
+    "ft²": units.MM_PER_FT**2,
     "mm": 1.0,
     "m": 1000.0,
-    "ft": 304.8,
+    "ft": units.MM_PER_FT,
     "g": 1.0,
     "kg": 1000.0,
     "oz": units.G_PER_OZ,

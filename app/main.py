@@ -6,6 +6,7 @@ import logging
 import sys
 from importlib import resources
 from pathlib import Path
+from types import TracebackType
 
 from PySide6.QtGui import QIcon
 from PySide6.QtWidgets import QApplication
@@ -67,11 +68,13 @@ def run(path: Path | None = None) -> int:
         logs.stop()
 
 
-def _log_crash(kind: type[BaseException], error: BaseException, trace: object) -> None:
+def _log_crash(
+    kind: type[BaseException], error: BaseException, trace: TracebackType | None
+) -> None:
     """Write down what nobody caught; the window stays, so that work can be saved."""
     sys.excepthook = sys.__excepthook__
     try:
-        log.critical("not caught", exc_info=(kind, error, trace))  # type: ignore[arg-type]
+        log.critical("not caught", exc_info=(kind, error, trace))
         for window in QApplication.topLevelWidgets():
             if isinstance(window, MainWindow):
                 window.remarks.warn(

@@ -23,11 +23,11 @@ SchemeChoice = Literal["system", "light", "dark"]
 FAMILY = "DejaVu Sans"
 
 PX_RULER, PX_LABEL, PX_UNIT, PX_BODY, PX_TAB, PX_SECTION = 10, 11, 12, 13, 14, 15
-PX_STRIP, PX_FORECAST = 21, 26
+PX_STRIP = 21
 
 SPACE = (4, 8, 12, 16, 24, 32)
 LIST_WIDTH, INSPECTOR_WIDTH, STRIP_HEIGHT = 216, 292, 68
-CONTROL_HEIGHT, BUTTON_HEIGHT, PITCH = 28, 32, 34
+CONTROL_HEIGHT = 28
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,6 +17,7 @@ from core.errors import BadValue
 from core.texts import _
 from core.wire import (
     GAUGE_SYSTEMS,
+    MM_PER_IN,
     check_wire_mm,
     gauge_label,
     gauge_mm,
@@ -25,6 +26,8 @@ from core.wire import (
 
 if TYPE_CHECKING:
     import pint
+
+MM_PER_FT = 304.8
 
 G_PER_OZ = 28.349523125
 """Avoirdupois ounce, exact by the 1959 yard and pound agreement."""
@@ -43,14 +46,14 @@ _LENGTHS: Mapping[str, float] = {
     "mm": 1.0,
     "cm": 10.0,
     "m": 1000.0,
-    "in": 25.4,
-    "inch": 25.4,
-    "inches": 25.4,
-    '"': 25.4,
-    "ft": 304.8,
-    "foot": 304.8,
-    "feet": 304.8,
-    "'": 304.8,
+    "in": MM_PER_IN,
+    "inch": MM_PER_IN,
+    "inches": MM_PER_IN,
+    '"': MM_PER_IN,
+    "ft": MM_PER_FT,
+    "foot": MM_PER_FT,
+    "feet": MM_PER_FT,
+    "'": MM_PER_FT,
     "yd": 914.4,
     "yard": 914.4,
     "yards": 914.4,
@@ -114,9 +117,9 @@ def _shown(text: str) -> str:
 
 def _to_float(number: str, text: str, where: str) -> float:
     if "/" in number:
-        whole, top, bottom = re.fullmatch(  # type: ignore[union-attr]
-            r"(?:(\d+)[ -]+)?(\d+) ?/ ?(\d+)", number
-        ).groups()
+        parts = re.fullmatch(r"(?:(\d+)[ -]+)?(\d+) ?/ ?(\d+)", number)
+        assert parts is not None, "the caller matched a number with a slash"
+        whole, top, bottom = parts.groups()
         if int(bottom) == 0:
             raise BadValue(
                 _("“{text}” divides by zero").format(text=_shown(text)),
@@ -204,7 +207,9 @@ def _parse(text: str, default: str, kind: _Kind, signed: bool, where: str) -> fl
     both = _FEET_INCHES.fullmatch(cleaned) if kind.base == "mm" else None
     if both:
         sign = both[1]
-        value = 304.8 * _to_float(both[2], text, where) + 25.4 * _to_float(both[3], text, where)
+        value = MM_PER_FT * _to_float(both[2], text, where) + MM_PER_IN * _to_float(
+            both[3], text, where
+        )
     else:
         found = _VALUE.fullmatch(cleaned)
         if not found:
@@ -383,9 +388,9 @@ def format_length(mm: float, unit: str = "mm", places: int | None = None) -> str
     """
     if unit != "in":
         return f"{_decimal(mm, 2 if places is None else places)}{SPACE}mm"
-    parts = round(abs(mm) / 25.4 * 64)
-    if abs(parts * 25.4 / 64 - abs(mm)) > 5e-4:
-        return f"{_decimal(mm / 25.4, 3 if places is None else places)}{SPACE}in"
+    parts = round(abs(mm) / MM_PER_IN * 64)
+    if abs(parts * MM_PER_IN / 64 - abs(mm)) > 5e-4:
+        return f"{_decimal(mm / MM_PER_IN, 3 if places is None else places)}{SPACE}in"
     whole, rest = divmod(parts, 64)
     shared = math.gcd(rest, 64)
     fraction = f"{rest // shared}/{64 // shared}" if rest else ""
@@ -402,9 +407,9 @@ def format_wire(wire_mm: float, label: str = "", unit: str = "mm") -> str:
 def format_wire_length(mm: float, unit: str = "mm") -> str:
     """A length of wire to three digits: "310 mm", "31.9 m"; or "1.22 in", "105 ft"."""
     if unit == "in":
-        if abs(mm) < 304.8:
-            return f"{_three_digits(mm / 25.4)}{SPACE}in"
-        return f"{_three_digits(mm / 304.8)}{SPACE}ft"
+        if abs(mm) < MM_PER_FT:
+            return f"{_three_digits(mm / MM_PER_IN)}{SPACE}in"
+        return f"{_three_digits(mm / MM_PER_FT)}{SPACE}ft"
     if abs(mm) < 999.5:
         return f"{_three_digits(mm)}{SPACE}mm"
     return f"{_three_digits(mm / 1000.0)}{SPACE}m"
@@ -425,7 +430,7 @@ def format_mass(g: float, unit: str = "mm") -> str:
 def format_area(mm2: float, unit: str = "mm") -> str:
     """An area to three digits: "87.0 mm²", "412 cm²", "1.20 m²"; or "63.9 in²", "12.9 ft²"."""
     if unit == "in":
-        inches2 = mm2 / 25.4**2
+        inches2 = mm2 / MM_PER_IN**2
         if abs(inches2) < 999.5:
             return f"{_three_digits(inches2)}{SPACE}in²"
         return f"{_three_digits(inches2 / 144.0)}{SPACE}ft²"

@@ -18,7 +18,7 @@ from typing import Any
 from core.errors import BadValue
 from core.texts import _
 
-MM_PER_INCH = 25.4
+MM_PER_IN = 25.4
 MIN_WIRE_MM, MAX_WIRE_MM = 0.2, 10.0
 
 GAUGE_SYSTEMS = ("awg", "us-steel", "imperial", "bwg")
@@ -45,7 +45,7 @@ def _gauge_tables() -> Mapping[str, Mapping[int, float]]:
     }
     for system, entry in _read_table("gauges.json")["systems"].items():
         tables[system] = MappingProxyType(
-            {int(n): round(inches * MM_PER_INCH, 9) for n, inches in entry["inches"].items()}
+            {int(n): round(inches * MM_PER_IN, 9) for n, inches in entry["inches"].items()}
         )
     return MappingProxyType(tables)
 

@@ -25,7 +25,7 @@ from app.canvas.draw_tools import DrawTool, HoleTool, OutlineTool
 from app.canvas.guard import guarded
 from app.canvas.hits import box_mm
 from app.canvas.panel_picture import PanelPicture
-from app.canvas.rulers import MM_PER_IN, RULER
+from app.canvas.rulers import RULER
 from app.canvas.select_tool import SelectTool
 from app.canvas.tools import ARROWS, Pointer, Tool
 from app.canvas.typed_places import CanvasCards
@@ -36,6 +36,7 @@ from app.document import Document
 from app.theme import ThemeHub, current
 from core.panel import Panel
 from core.texts import _
+from core.wire import MM_PER_IN
 
 log = logging.getLogger(__name__)
 

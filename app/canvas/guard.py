@@ -5,7 +5,7 @@ from __future__ import annotations
 import logging
 from collections.abc import Callable
 from functools import wraps
-from typing import Any, TypeVar
+from typing import Any, TypeVar, cast
 
 log = logging.getLogger(__name__)
 
@@ -25,4 +25,4 @@ def guarded(handler: F) -> F:
             log.exception("in %s", handler.__qualname__)
             return False
 
-    return wrapper  # type: ignore[return-value]
+    return cast(F, wrapper)

@@ -16,11 +16,10 @@ from PySide6.QtGui import QColor, QFontMetrics, QPainter, QPolygonF
 from app.canvas.view import View
 from app.theme import PX_LABEL, PX_RULER, Theme, font
 from core.texts import _
+from core.wire import MM_PER_IN
 
 RULER = 22
 """Width of a ruler in pixels."""
-
-MM_PER_IN = 25.4
 
 LABEL_PX, LABEL_GAP_PX = 50.0, 8.0
 """Least distance of a ruler's labels, and least room between two of them, in pixels."""

@@ -7,9 +7,9 @@ from PySide6.QtGui import QKeyEvent, QMouseEvent, QResizeEvent, QWheelEvent
 from PySide6.QtWidgets import QWidget
 
 from app.canvas.guard import guarded
-from app.canvas.rulers import MM_PER_IN, RULER
+from app.canvas.rulers import RULER
 from app.canvas.tools import ARROWS
-from app.canvas.view import View
+from app.canvas.view import View, true_scale
 
 FIT_MARGIN_PX = 40.0
 SCALE_BAR_PX = 16.0
@@ -63,11 +63,8 @@ class Viewport(QWidget):
     # --- commands ----------------------------------------------------------------------------
 
     def true_scale(self) -> float:
-        """Pixels per mm at which the screen shows things at their own size, as it reports it."""
-        dpi = self.screen().physicalDotsPerInch()
-        if not 40 <= dpi <= 600:
-            dpi = float(self.logicalDpiX())
-        return dpi / MM_PER_IN
+        """Pixels per mm at which this screen shows things at their own size."""
+        return true_scale(self)
 
     def zoom_ratio(self) -> float:
         """Size on screen over true size."""

@@ -18,6 +18,7 @@ from core.ring import Ring, RingSpec, mandrel_for_inner, resolve
 from core.texts import _
 from core.weave.cells import weave as find_weave
 from core.weave.lay import Lay, limit_aspect_ratio, solve_lay
+from core.wire import MM_PER_IN
 
 WEAVE = "european-4-in-1"
 COMFORT = (("tight", 0.0, 3.6), ("easy", 3.8, 5.8), ("loose", 6.0, math.inf))
@@ -215,7 +216,7 @@ class CanMake(QWidget):
                 least = units.format_length(limit * ring.wire_mm, unit)
                 trouble = _("Too tight: needs inner ⌀ {least} or more").format(least=least)
                 self._rod = mandrel_that_would(
-                    spec, ring, limit, 25.4 / 64 if unit == "in" else 0.1
+                    spec, ring, limit, MM_PER_IN / 64 if unit == "in" else 0.1
                 )
         self._named = (spec.name, "")
         if ring is not None:

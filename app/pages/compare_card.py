@@ -15,6 +15,7 @@ from PySide6.QtWidgets import (
 )
 
 from app import theme as look
+from app.canvas.view import true_scale
 from app.pages.bench import Bench, gauge_lead, metal_look, metal_name, size_text
 from app.pages.ring_list import badge
 from app.rings.swatch import SwatchView
@@ -23,18 +24,10 @@ from app.widgets.fields import Combo
 from core.compare import Column
 from core.tally import lay_names
 from core.texts import _
+from core.wire import MM_PER_IN
 
-MM_PER_IN = 25.4
 BAR_MM = 20.0
 ANOTHER = "another"
-
-
-def true_scale(widget: QWidget) -> float:
-    """Logical pixels a mm at which the screen shows things at their own size, as it says itself."""
-    dpi = widget.screen().physicalDotsPerInch()
-    if not 40 <= dpi <= 600:
-        dpi = float(widget.logicalDpiX())
-    return dpi / MM_PER_IN
 
 
 class Badge(QWidget):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import cast
 
 from PySide6.QtCore import QEvent, Qt, Signal
 from PySide6.QtWidgets import QLabel, QStackedWidget, QVBoxLayout, QWidget
@@ -23,7 +24,7 @@ from core.project import Project
 from core.ring import RingSpec
 from core.tally import EdgeTally, PanelTally
 from core.texts import _
-from core.weave.lay import Lay, Swatch
+from core.weave.lay import Lay, LayKind, Swatch
 
 NEW_RING = "new"
 
@@ -293,7 +294,7 @@ class Inspector(QWidget):
             self.body.swatch.setFocus()
             return
         self._asking = None
-        self._try(lambda i: edits.set_lay(i, Lay(kind)), _("lay"))  # type: ignore[arg-type]
+        self._try(lambda i: edits.set_lay(i, Lay(cast(LayKind, kind))), _("lay"))
 
     def _choose_held(self, glued: object) -> None:
         self._try(lambda i: edits.set_glued(i, bool(glued)), _("how it is held"))

@@ -16,7 +16,7 @@ from core.ring import Ring, RingSpec, Spool, resolve
 from core.texts import _
 from core.weave.cells import WEAVES
 from core.weave.lay import limit_aspect_ratio
-from core.wire import gauge_label, metals, nearest_gauge
+from core.wire import MM_PER_IN, gauge_label, metals, nearest_gauge
 
 LABEL_WIDTH = 92
 FIELD_WIDTH = 152
@@ -290,7 +290,7 @@ def wire_text(spec: RingSpec, unit: str) -> str:
 def exact_length(mm: float, unit: str) -> str:
     """A diameter to the thousandth of a mm, in inches to the tenth of a mil."""
     if unit == "in":
-        return f"{mm / 25.4:.4f}{units.SPACE}in"
+        return f"{mm / MM_PER_IN:.4f}{units.SPACE}in"
     # Half a thousandth, as in 1.5875, goes up.
     return units.format_length(mm + 1e-9, unit, 3)
 

@@ -11,6 +11,7 @@ from app.rings.ring_layer import RingLayer
 from core.texts import _
 from core.weave.cells import Weave
 from core.weave.lay import SolvedLay
+from core.wire import MM_PER_IN
 
 RADIUS_PX = 4
 
@@ -30,7 +31,7 @@ class SwatchView(QWidget):
     @property
     def px_per_mm(self) -> float:
         """Logical pixels a mm: what was set, else what the screen says of itself."""
-        return self._px_per_mm if self._px_per_mm is not None else self.logicalDpiX() / 25.4
+        return self._px_per_mm if self._px_per_mm is not None else self.logicalDpiX() / MM_PER_IN
 
     def set_px_per_mm(self, scale: float | None) -> None:
         """Set the scale in logical pixels a mm; None goes back to the screen's own."""

@@ -91,7 +91,7 @@ def wire_length() -> Quantity:
         return units.parse_length(text, "ft" if unit == "in" else "m")
 
     def show(mm: float, unit: str) -> str:
-        return f"{mm / (304.8 if unit == 'in' else 1000.0):.2f}".rstrip("0").rstrip(".")
+        return f"{mm / (units.MM_PER_FT if unit == 'in' else 1000.0):.2f}".rstrip("0").rstrip(".")
 
     return Quantity(read, show, lambda unit: "ft" if unit == "in" else "m", 1000.0)
 
