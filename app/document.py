@@ -52,11 +52,13 @@ class Document(QObject):
     Signals:
         changed: what is shown changed (an edit, undo, redo, a preview or a load).
         selection_changed: another panel, edge or node is selected.
+        loaded: another project took the place of all there was; emitted before `changed`.
         file_changed: the path or the saved state changed (the title depends on it).
     """
 
     changed = Signal()
     selection_changed = Signal()
+    loaded = Signal()
     file_changed = Signal()
 
     def __init__(self, project: Project, path: Path | None = None) -> None:
@@ -158,6 +160,7 @@ class Document(QObject):
         self._panel_id = project.panels[0].id if project.panels else None
         self._edge_id, self._node_ids = None, frozenset()
         self.undo_stack.clear()
+        self.loaded.emit()
         self.changed.emit()
         self.selection_changed.emit()
         self.file_changed.emit()

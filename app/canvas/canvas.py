@@ -95,7 +95,7 @@ class Canvas(Viewport):
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
         self._timer.timeout.connect(self._flush)
-        self._project_seen = self._opened = document.project
+        self._project_seen = document.project
 
         self.setMouseTracking(True)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
@@ -117,7 +117,7 @@ class Canvas(Viewport):
         self._cards = CanvasCards(self)
         document.changed.connect(self._document_changed)
         document.selection_changed.connect(self._selection_changed)
-        document.file_changed.connect(self._file_changed)
+        document.loaded.connect(self._loaded)
         if hub is not None:
             hub.theme_changed.connect(self.update)
         self._describe()
@@ -293,15 +293,12 @@ class Canvas(Viewport):
             self.fit()
 
     @guarded
-    def _file_changed(self) -> None:
-        """Another file was opened: its panels may have the ids of the last one's."""
-        document = self.document
-        if document.undo_stack.count() == 0 and document.project is not self._opened:
-            self._opened = document.project
-            self._views.clear()
-            self._shown_panel = document.panel_id
-            self.set_tool("select")
-            self.fit()
+    def _loaded(self) -> None:
+        """Another costume was opened: its panels may have the ids of the last one's."""
+        self._views.clear()
+        self._shown_panel = self.document.panel_id
+        self.set_tool("select")
+        self.fit()
 
     def _describe(self) -> None:
         text = described(self.document, self.shown_panel())

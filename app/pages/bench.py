@@ -96,11 +96,10 @@ class Bench(QObject):
         self._suggested: tuple[int, RingSpec] | None = None
         self._ring_id: int | None = None
         self._fresh = count(-1, -1)
-        self._loaded = document.project
         self._reset()
         document.changed.connect(self._follow)
         document.selection_changed.connect(self._selected)
-        document.file_changed.connect(self._file_changed)
+        document.loaded.connect(self._reset)
 
     # --- what views read -----------------------------------------------------------------------
 
@@ -356,10 +355,3 @@ class Bench(QObject):
             self.changed.emit()
         else:
             self._settle()
-
-    def _file_changed(self) -> None:
-        # An empty undo stack on another costume: a file was opened, nothing here belongs to it.
-        stack = self._document.undo_stack
-        if not stack.count() and self._document.project != self._loaded:
-            self._loaded = self._document.project
-            self._reset()

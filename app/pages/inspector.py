@@ -61,7 +61,7 @@ class Inspector(QWidget):
         for page in (self._empty, self.body, self.new_ring):
             self._stack.addWidget(page)
 
-        document.file_changed.connect(self._loaded)
+        document.loaded.connect(self._loaded)
         document.changed.connect(self.refresh)
         document.selection_changed.connect(self.refresh)
         self._connect()
@@ -87,13 +87,12 @@ class Inspector(QWidget):
             field.refused.connect(warn)
 
     def _loaded(self) -> None:
-        """Forget what belonged to the costume before; a load leaves nothing to undo."""
-        if self._document.undo_stack.count() == 0:
-            self._swatches.clear()
-            self._asking = None
-            if self._stack.currentWidget() is self.new_ring:
-                self._stack.setCurrentWidget(self.body)
-            self.refresh()
+        """Forget what belonged to the costume before."""
+        self._swatches.clear()
+        self._asking = None
+        if self._stack.currentWidget() is self.new_ring:
+            self._stack.setCurrentWidget(self.body)
+        self.refresh()
 
     # --- showing -------------------------------------------------------------------------------
 

@@ -20,6 +20,7 @@ from app import settings
 from app import theme as look
 from app.actions import ActionSet
 from app.canvas.canvas import Canvas, ShowMode
+from app.canvas.viewport import ZOOM_STEP
 from app.document import Document
 from app.figures import Unknown, panel_figures
 from app.header import action_button
@@ -35,7 +36,6 @@ from core.outline import polygon
 from core.project import Project
 from core.texts import _
 
-ZOOM_STEP = 1.25
 SNAP_FROM, SIZES_FROM = 1180, 1080
 
 
