@@ -60,6 +60,13 @@ class Fill:
         """How many rings have that role."""
         return int(self.runs[self.runs[:, 2] == role, 4].sum())
 
+    def edge_rings(self) -> dict[int, int]:
+        """How many rings are set along each edge that has any, by the id of its first node."""
+        runs = self.runs[:, 2] == EDGE
+        edges, which = np.unique(self.edge_of[runs], return_inverse=True)
+        counts = np.bincount(which, self.runs[runs, 4], len(edges)).astype(np.int64)
+        return dict(zip(edges.tolist(), counts.tolist(), strict=True))
+
     def links(self) -> int:
         """How many links the ties list, those of DROPPED places included."""
         return int(self.ties[:, 4].sum())

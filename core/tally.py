@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -175,14 +176,7 @@ def tally_panel(panel: Panel, spec: RingSpec) -> PanelTally:
     solved = solve_lay(panel.weave, ring.wire_mm, ring.inner_mm, panel.lay)
     fill = fill_panel(*_question(panel, weave, solved))
     shape = polygon(panel.outline)
-    lengths = edge_lengths_mm(panel.outline)
-    edge_runs = fill.runs[:, 2] == EDGE
-    edges = []
-    for node_id, given in _edge_names(panel.outline).items():
-        finish = panel.finish(node_id)
-        rings = int(fill.runs[edge_runs & (fill.edge_of == node_id), 4].sum())
-        name = finish.name or given
-        edges.append(EdgeTally(node_id, name, lengths[node_id], finish.edging, rings))
+    edges = tally_edges(panel, fill.edge_rings())
     dangling = fill.count(DROPPED)
     body, edge = fill.count(BODY) + dangling, fill.count(EDGE)
     return PanelTally(
@@ -195,9 +189,21 @@ def tally_panel(panel: Panel, spec: RingSpec) -> PanelTally:
         edge,
         dangling,
         float(shape.area),
-        float(np.sum(list(lengths.values()))),
-        tuple(edges),
+        float(np.sum([edge.length_mm for edge in edges])),
+        edges,
     )
+
+
+def tally_edges(panel: Panel, rings: Mapping[int, int]) -> tuple[EdgeTally, ...]:
+    """A panel's edges in drawing order, given the rings of each by its id; none means 0."""
+    lengths = edge_lengths_mm(panel.outline)
+    edges = []
+    for node_id, given in _edge_names(panel.outline).items():
+        finish = panel.finish(node_id)
+        name = finish.name or given
+        count = rings.get(node_id, 0)
+        edges.append(EdgeTally(node_id, name, lengths[node_id], finish.edging, count))
+    return tuple(edges)
 
 
 def _edge_names(outline: Outline) -> dict[int, str]:

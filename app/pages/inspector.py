@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import cast
 
-from PySide6.QtCore import QEvent, Qt, Signal
+from PySide6.QtCore import QEvent, Qt
 from PySide6.QtWidgets import QLabel, QStackedWidget, QVBoxLayout, QWidget
 
 from app import theme as look
@@ -18,11 +18,10 @@ from app.widgets.explain import explain
 from core import edits, units
 from core.edits import Edit
 from core.errors import RingloftError
-from core.outline import edge_ids, edge_lengths_mm
 from core.panel import Panel
 from core.project import Project
 from core.ring import RingSpec
-from core.tally import EdgeTally, PanelTally
+from core.tally import PanelTally, tally_edges
 from core.texts import _
 from core.weave.lay import Lay, LayKind, Swatch
 
@@ -31,8 +30,6 @@ NEW_RING = "new"
 
 class Inspector(QWidget):
     """The right column of the Panels page."""
-
-    new_ring_wanted = Signal()
 
     def __init__(self, document: Document, hub: look.ThemeHub, remarks: Remarks) -> None:
         super().__init__()
@@ -159,18 +156,7 @@ class Inspector(QWidget):
 
     def _show_unknown(self, panel: Panel, why: str) -> None:
         self._warn(why)
-        lengths = edge_lengths_mm(panel.outline)
-        ids = edge_ids(panel.outline)
-        finishes = (panel.finish(i) for i in ids)
-        self.body.edges.put(
-            tuple(
-                EdgeTally(
-                    f.node_id, f.name or _("Edge {n}").format(n=n), lengths[f.node_id], f.edging, 0
-                )
-                for n, f in enumerate(finishes, start=1)
-            ),
-            counted=False,
-        )
+        self.body.edges.put(tally_edges(panel, {}), counted=False)
         for key in ("body", "dangling", "edge"):
             self.body.counts.put(key, "—")
         self.body.total.put("all", "—")
