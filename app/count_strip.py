@@ -23,7 +23,7 @@ from app.figures import (
     split_unit,
 )
 from app.widgets.explain import explain
-from app.widgets.segment import Segment
+from app.widgets.segment import ScopeSegment
 from core import units
 from core.estimate import Estimate, Totals
 from core.project import Project
@@ -271,8 +271,7 @@ class CountStrip(QWidget):
         label = QLabel(_("Count for"), head)
         label.setFont(look.font(look.PX_LABEL))
         label.setProperty("kind", "note")
-        self.scope = Segment(_("Count for"), (("panel", _("Panel")), ("costume", _("Costume"))))
-        self.scope.put("panel")
+        self.scope = ScopeSegment(_("Count for"), _("Count for {name}"), 86)
         self.scope.button("panel").setMaximumWidth(108)
         self.scope.chosen.connect(self._choose)
         column.addWidget(label)
@@ -326,13 +325,7 @@ class CountStrip(QWidget):
     def _name_scope(self) -> None:
         document = self._document
         panel = next((p for p in document.shown.panels if p.id == document.shown_panel_id), None)
-        button = self.scope.button("panel")
-        name = panel.name if panel else _("Panel")
-        if button.toolTip() != name:
-            metrics = QFontMetrics(self.font())
-            button.setText(metrics.elidedText(name, Qt.TextElideMode.ElideRight, 86))
-            button.setToolTip(name)
-            button.setAccessibleName(_("Count for {name}").format(name=name))
+        self.scope.name_panel(panel.name if panel else None)
 
     def _explainer(self, key: str) -> Callable[[], None]:
         def show() -> None:

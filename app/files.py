@@ -11,10 +11,11 @@ from PySide6.QtWidgets import QWidget
 
 from app import messages, settings
 from app.document import Document
-from app.messages import SUFFIX, Question, Remarks
+from app.messages import Question, Remarks
 from app.starter import new_costume
 from core import clock, edits, project_file
 from core.errors import RingloftError
+from core.project_file import SUFFIX
 from core.texts import _
 
 log = logging.getLogger("ringloft.files")

@@ -15,11 +15,10 @@ from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QFileDialog, QInputDialog, QLineEdit, QMessageBox, QWidget
 
 from core.errors import RingloftError
+from core.project_file import SUFFIX
 from core.texts import _
 
 log = logging.getLogger("ringloft.messages")
-
-SUFFIX = ".ringloft"
 
 
 @dataclass(frozen=True, slots=True)

@@ -88,15 +88,13 @@ def put(key: str, value: Any) -> None:  # noqa: ANN401
     store.sync()
 
 
-def add_recent(path: str) -> tuple[str, ...]:
-    """Put a file at the head of the recent ones and return them."""
+def add_recent(path: str) -> None:
+    """Put a file at the head of the recent ones."""
     kept = (path, *(p for p in get("files/recent") if p != path))[:RECENT_KEPT]
     put("files/recent", kept)
-    return kept
 
 
-def drop_recent(path: str) -> tuple[str, ...]:
-    """Forget a file that is no longer there and return the rest."""
+def drop_recent(path: str) -> None:
+    """Forget a file that is no longer there."""
     kept = tuple(p for p in get("files/recent") if p != path)
     put("files/recent", kept)
-    return kept

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from core.outline import Loop, Node, Outline
 from core.panel import Panel
 from core.project import Project, Unit
@@ -27,9 +29,9 @@ def rectangle(ring_id: int, name: str, width_mm: float = 120.0, height_mm: float
     return Panel(0, name, Outline(Loop(nodes)), ring_id)
 
 
-def free_name(project: Project, stem: str) -> str:
-    """The stem, or the stem with the first number no panel of the costume has."""
-    taken = {p.name for p in project.panels}
+def free_name(named: Iterable[Panel | RingSpec], stem: str) -> str:
+    """The stem, or the stem with the first number that none of those has for a name."""
+    taken = {n.name for n in named}
     if stem not in taken:
         return stem
     n = 2

@@ -91,7 +91,6 @@ def new_panel(
     ring = add_ring(first_ring())
 
     def edit(before: Project) -> Project:
-        """See `Tool.edit`."""
         wound = ring(before)
         return add_panel(replace(panel, ring_id=wound.rings[-1].id))(wound)
 
@@ -123,7 +122,6 @@ def unsound_panel(project: Project, like: int | None, loop: Loop) -> Edit:
     add = new_panel(project, like, sound, 0.0, 0.0)
 
     def edit(before: Project) -> Project:
-        """See `Tool.edit`."""
         after = add(before)
         first = after.next_id
         rim = Loop(tuple(replace(n, id=first + i) for i, n in enumerate(loop.nodes)))
@@ -137,11 +135,9 @@ def draft_paths(points: list[Draft], view: View) -> tuple[QPainterPath, QPainter
     """The drawn lines, and the one that would close them, in pixels."""
 
     def px(x_mm: float, y_mm: float) -> QPointF:
-        """See `Tool.px`."""
         return QPointF(*view.to_px(x_mm, y_mm))
 
     def join(path: QPainterPath, a: Draft, b: Draft) -> None:
-        """See `Tool.join`."""
         path.cubicTo(
             px(a.x_mm + a.out[0], a.y_mm + a.out[1]),
             px(b.x_mm - b.out[0], b.y_mm - b.out[1]),

@@ -10,7 +10,7 @@ from PySide6.QtCore import QObject, Signal
 
 from app.document import Document
 from app.figures import split_unit
-from app.starter import first_ring
+from app.starter import first_ring, free_name
 from core import edits, units
 from core.errors import RingloftError
 from core.panel import Panel
@@ -201,7 +201,7 @@ class Bench(QObject):
     def add(self) -> None:
         """Add a ring to the costume, like the one in hand but not measured yet, and take it."""
         like = first_ring() if self._ring_id is None else self.spec(self._ring_id)
-        new = replace(like, name=self._free_name(_("New ring")))
+        new = replace(like, name=free_name(self.project.rings, _("New ring")))
         if new.mandrel_mm is not None:
             new = replace(new, inner_measured_mm=None)
         self._add(new, _("add a ring"))
@@ -265,11 +265,6 @@ class Bench(QObject):
         self._ring_id = new_id
         self._settle()
         return new_id
-
-    def _free_name(self, stem: str) -> str:
-        taken = {r.name for r in self.project.rings}
-        names = (stem if n == 1 else f"{stem} {n}" for n in count(1))
-        return next(name for name in names if name not in taken)
 
     def _new_trial(self, like: int) -> int:
         made = beside(self.spec(like), next(self._fresh))

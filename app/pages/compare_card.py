@@ -82,7 +82,7 @@ class ScaleBar(QWidget):
         painter.end()
 
 
-def note(kind: str = "note") -> QLabel:
+def caption(kind: str = "note") -> QLabel:
     """A small label of plain words that wraps."""
     label = QLabel()
     label.setTextFormat(Qt.TextFormat.PlainText)
@@ -122,7 +122,7 @@ class SlotCard(QWidget):
         self.drop.clicked.connect(self.dropped)
         column.addLayout(head)
         self.swatch = SwatchView()
-        self.problem = note(kind="warn")
+        self.problem = caption(kind="warn")
         self.problem.setAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop)
         self.problem.hide()
         column.addWidget(self.problem)
@@ -134,7 +134,7 @@ class SlotCard(QWidget):
         self.caption = QLabel()
         self.caption.setTextFormat(Qt.TextFormat.PlainText)
         self.caption.setWordWrap(True)
-        self.more, self.lay, self.trial, self.state = note(), note(), note(), note()
+        self.more, self.lay, self.trial, self.state = caption(), caption(), caption(), caption()
         self._labels = (self.caption, self.more, self.lay, self.trial, self.state)
         self._brief = False
         text = QVBoxLayout()

@@ -16,11 +16,11 @@ from PySide6.QtWidgets import (
 
 from app import theme as look
 from app.pages.bench import LETTERS, MOST_COMPARED, Bench
-from app.pages.compare_card import ANOTHER, ScaleBar, SlotCard, note
+from app.pages.compare_card import ANOTHER, ScaleBar, SlotCard, caption
 from app.pages.compare_table import TEXT_INSET, CompareTable, how_measure, verdict
 from app.reports import measure_names
 from app.widgets.explain import explain
-from app.widgets.segment import Segment
+from app.widgets.segment import ScopeSegment
 from core.compare import Column, compare, scope_panels
 from core.errors import RingloftError
 from core.project import Project
@@ -76,8 +76,7 @@ class CompareView(QWidget):
         title = QLabel(_("Compare"))
         title.setFont(look.font(look.PX_SECTION, bold=True))
         head.addWidget(title)
-        self.scope = Segment(_("Compare for"), (("panel", _("Panel")), ("costume", _("Costume"))))
-        self.scope.put("panel")
+        self.scope = ScopeSegment(_("Compare for"), _("Compare for {name}"), 140)
         self.scope.chosen.connect(self._scope_chosen)
         head.addWidget(self.scope)
         self.subtitle = QLabel()
@@ -129,7 +128,7 @@ class CompareView(QWidget):
         self.verdict.setTextFormat(Qt.TextFormat.PlainText)
         column.addWidget(self.verdict)
         column.addSpacing(4)
-        self.why = note()
+        self.why = caption()
         self.why.setContentsMargins(TEXT_INSET, 0, 0, 0)
         foot = QHBoxLayout()
         foot.setSpacing(8)
@@ -235,13 +234,8 @@ class CompareView(QWidget):
 
     def _name_scope(self) -> None:
         panel = self.bench.panel()
-        button = self.scope.button("panel")
-        name = panel.name if panel else _("Panel")
-        button.setText(QFontMetrics(button.font()).elidedText(
-            name, Qt.TextElideMode.ElideRight, 140))  # fmt: skip
-        button.setToolTip(name)
-        button.setAccessibleName(_("Compare for {name}").format(name=name))
-        button.setEnabled(panel is not None)
+        self.scope.name_panel(panel.name if panel else None)
+        self.scope.button("panel").setEnabled(panel is not None)
         if panel is None:
             self.scope.put("costume")
 

@@ -16,10 +16,9 @@ from PySide6.QtWidgets import (
 from app import theme as look
 from app.document import Document
 from app.pages.edge_list import EdgeList
-from app.pages.ring_form import add_row, form_layout, note
 from app.pages.swatch_fields import SwatchFields
 from app.widgets import fields
-from app.widgets.columns import rule, scrolled, section
+from app.widgets.columns import add_row, form_layout, note, rule, scrolled, section
 from core.panel import MAX_COPIES
 from core.texts import _
 from core.weave.cells import WEAVES

@@ -262,7 +262,8 @@ class PanelsPage(QWidget):
                 (p.ring_id for p in project.panels if p.id == self._document.panel_id),
                 project.rings[0].id,
             )
-            return edits.add_panel(rectangle(current, free_name(project, _("Panel"))))(project)
+            name = free_name(project.panels, _("Panel"))
+            return edits.add_panel(rectangle(current, name))(project)
 
         self._try(edit, _("add a rectangle"))
 
@@ -270,7 +271,8 @@ class PanelsPage(QWidget):
         """Add a copy of the selected panel."""
         panel_id, project = self._document.panel_id, self._document.project
         if panel_id is not None:
-            name = free_name(project, _("{name} copy").format(name=project.panel(panel_id).name))
+            stem = _("{name} copy").format(name=project.panel(panel_id).name)
+            name = free_name(project.panels, stem)
             self._try(edits.duplicate_panel(panel_id, name), _("duplicate the panel"))
 
     def centre_ring(self) -> None:

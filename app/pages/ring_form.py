@@ -5,50 +5,19 @@ from __future__ import annotations
 from dataclasses import replace
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QFormLayout, QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
 
 from app import theme as look
 from app.messages import sentence
 from app.widgets import fields
+from app.widgets.columns import add_row, form_layout, note
 from core import units
 from core.errors import BadValue, RingloftError
 from core.ring import Ring, RingSpec, Spool, resolve
 from core.texts import _
 from core.weave.cells import WEAVES
 from core.weave.lay import limit_aspect_ratio
-from core.wire import MM_PER_IN, gauge_label, metals, nearest_gauge
-
-LABEL_WIDTH = 92
-FIELD_WIDTH = 152
-
-
-def form_layout(parent: QWidget | None = None) -> QFormLayout:
-    """A column of labels and fields as all side columns have it."""
-    form = QFormLayout()
-    if parent is not None:
-        parent.setLayout(form)
-    form.setContentsMargins(0, 0, 0, 0)
-    form.setHorizontalSpacing(12)
-    form.setVerticalSpacing(6)
-    form.setLabelAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
-    form.setFieldGrowthPolicy(QFormLayout.FieldGrowthPolicy.AllNonFixedFieldsGrow)
-    return form
-
-
-def note(text: str, parent: QWidget | None = None) -> QLabel:
-    """A label in ink2."""
-    label = QLabel(text, parent)
-    label.setProperty("kind", "note")
-    return label
-
-
-def add_row(form: QFormLayout, text: str, field: QWidget) -> None:
-    """A labelled field; the label carries the keyboard focus to it."""
-    label = note(text)
-    label.setFixedWidth(LABEL_WIDTH)
-    label.setMinimumHeight(look.CONTROL_HEIGHT)
-    label.setBuddy(field)
-    form.addRow(label, field)
+from core.wire import MM_PER_IN, NearestGauge, metals, nearest_gauge
 
 
 def read_price(text: str) -> float:
@@ -277,7 +246,8 @@ class RingForm(QWidget):
             first = _("{gauge} = {length}").format(gauge=made.wire_label, length=exact)
             facts = (first, *facts)
         else:
-            facts = (gauge_fact(made.wire_mm, self._unit), *facts)
+            near = nearest_gauge(made.wire_mm, "us-steel")
+            facts = (gauge_text(near, self._unit), *facts)
         self.facts.setText("\n".join(facts))
         return made
 
@@ -346,11 +316,15 @@ def ring_facts(ring: Ring, unit: str) -> tuple[str, ...]:
     )
 
 
-def gauge_fact(wire_mm: float, unit: str) -> str:
-    """The nearest gauge of US steel wire and how far off it is."""
-    near = nearest_gauge(wire_mm, "us-steel")
-    label = gauge_label("us-steel", near.number)
-    if abs(near.residual_mm) < 0.005:
-        return _("The same as {gauge}").format(gauge=label)
-    off = units.format_length(abs(near.residual_mm), unit)
-    return _("Nearest gauge {gauge}, {off} off").format(gauge=label, off=off)
+def gauge_text(near: NearestGauge, unit: str) -> str:
+    """A gauge beside a wire, with what it differs by: never silently another wire."""
+    shown = units.format_length(near.gauge_mm, unit, 4 if unit == "in" else 2)
+    percent = abs(near.residual_ratio) * 100
+    if percent < 0.05:
+        return _("{gauge} is this wire, {mm}").format(gauge=near.label, mm=shown)
+    text = (
+        _("{gauge} is {mm}, {percent:.1f} % thinner")
+        if near.residual_mm < 0
+        else _("{gauge} is {mm}, {percent:.1f} % thicker")
+    )
+    return text.format(gauge=near.label, mm=shown, percent=percent)

@@ -19,7 +19,7 @@ from app.document import Document
 from app.pages.bench import Bench
 from app.pages.can_make import CanMake
 from app.pages.compare_view import CompareView
-from app.pages.ring_form import RingForm
+from app.pages.ring_form import RingForm, gauge_text
 from app.pages.ring_list import RingList
 from app.starter import first_ring
 from app.widgets import icons
@@ -29,23 +29,9 @@ from core import units
 from core.errors import RingloftError
 from core.ring import Ring, RingSpec, resolve
 from core.texts import _
-from core.wire import GAUGE_SYSTEMS, NearestGauge, nearest_gauge
+from core.wire import GAUGE_SYSTEMS, nearest_gauge
 
 COLUMN_WIDTH = 324
-
-
-def gauge_text(near: NearestGauge, unit: str) -> str:
-    """A gauge beside a wire, with what it differs by: never silently another wire."""
-    shown = units.format_length(near.gauge_mm, unit, 4 if unit == "in" else 2)
-    percent = abs(near.residual_ratio) * 100
-    if percent < 0.05:
-        return _("{gauge} is this wire, {mm}").format(gauge=near.label, mm=shown)
-    text = (
-        _("{gauge} is {mm}, {percent:.1f} % thinner")
-        if near.residual_mm < 0
-        else _("{gauge} is {mm}, {percent:.1f} % thicker")
-    )
-    return text.format(gauge=near.label, mm=shown, percent=percent)
 
 
 class Readouts(QWidget):

@@ -6,8 +6,8 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QGridLayout, QWidget
 
 from app import theme as look
-from app.pages.ring_form import note
 from app.widgets import fields
+from app.widgets.columns import note
 from core.errors import RingloftError
 from core.texts import _
 from core.weave.lay import Swatch

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QKeyEvent
+from PySide6.QtGui import QFontMetrics, QKeyEvent
 from PySide6.QtWidgets import QButtonGroup, QFrame, QHBoxLayout, QSizePolicy, QToolButton, QWidget
+
+from core.texts import _
 
 
 class SegmentButton(QToolButton):
@@ -68,3 +70,28 @@ class Segment(QFrame):
     def put(self, key: str) -> None:
         """Show a choice without emitting `chosen`."""
         self._buttons[key].setChecked(True)
+
+
+class ScopeSegment(Segment):
+    """The choice between the selected panel, by its name, and the costume.
+
+    Args:
+        name: what is asked, such as "Count for".
+        named: the panel's button in words, with {name} for the panel's name.
+        room_px: the longest a panel's name may be on the button.
+    """
+
+    def __init__(self, name: str, named: str, room_px: int) -> None:
+        super().__init__(name, (("panel", _("Panel")), ("costume", _("Costume"))))
+        self._named, self._room_px = named, room_px
+        self.put("panel")
+
+    def name_panel(self, name: str | None) -> None:
+        """Name the panel; None when there is none."""
+        button, name = self.button("panel"), name or _("Panel")
+        if button.toolTip() == name:
+            return
+        metrics = QFontMetrics(button.font())
+        button.setText(metrics.elidedText(name, Qt.TextElideMode.ElideRight, self._room_px))
+        button.setToolTip(name)
+        button.setAccessibleName(self._named.format(name=name))
