@@ -18,12 +18,12 @@ import shapely
 from numpy.typing import NDArray
 
 from core.errors import BadValue
-from core.memo import memo_by_identity
 from core.outline import Outline, flatten, polygon
-from core.panel import EdgeFinish, PlacingRule
+from core.panel import Panel
 from core.rows import Floats, Ints, Lattice, Rows, chords_of, counted_out, cut_rows, lattice_of
 from core.texts import _
 from core.weave.cells import Weave
+from core.weave.cells import weave as find_weave
 from core.weave.lay import SolvedLay
 
 BODY, EDGE, JOIN, HANG, DROPPED = range(5)
@@ -91,75 +91,51 @@ class _Laid:
     dropped: Rows
 
 
-@memo_by_identity
-def fill_panel(
-    outline: Outline,
-    edges: tuple[EdgeFinish, ...],
-    weave: Weave,
-    solved: SolvedLay,
-    grain_deg: float,
-    origin_x_mm: float,
-    origin_y_mm: float,
-    rule: PlacingRule,
-) -> Fill:
-    """Lay rings on an outline: body, edge rings in the seats of edged edges, dangling dropped.
+def fill_panel(panel: Panel, solved: SolvedLay) -> Fill:
+    """Lay rings on a panel: body, edge rings in the seats of edged edges, dangling dropped.
 
     Args:
-        outline: panel frame, mm.
-        edges: finishes; an edge that is not listed is plain.
-        weave: how rings are linked.
-        solved: pitch and footprint of the rings.
-        grain_deg: angle of the rows, clockwise on screen.
-        origin_x_mm: panel frame; a ring of row 0 is centred here.
-        origin_y_mm: see origin_x_mm.
-        rule: "whole" keeps every body ring's footprint inside; "centre" its centre.
+        panel: its outline, edges, weave, grain, origin and placing rule matter.
+        solved: pitch and footprint of its rings.
 
     Raises:
         BadOutline: the outline encloses no clear area.
         BadValue: it would hold more rings than a panel may.
     """
-    lattice = lattice_of(weave, solved, grain_deg, origin_x_mm, origin_y_mm)
-    return _assembled(_laid(outline, edges, weave, solved, lattice, rule), weave, lattice)
+    weave, lattice = find_weave(panel.weave), _lattice(panel, solved)
+    return _assembled(_laid(panel, weave, solved, lattice), weave, lattice)
 
 
-@memo_by_identity
-def count_rings(
-    outline: Outline,
-    edges: tuple[EdgeFinish, ...],
-    weave: Weave,
-    solved: SolvedLay,
-    grain_deg: float,
-    origin_x_mm: float,
-    origin_y_mm: float,
-    rule: PlacingRule,
-) -> int:
-    """How many rings `fill_panel` would weave, without placing or linking them."""
-    lattice = lattice_of(weave, solved, grain_deg, origin_x_mm, origin_y_mm)
-    kept = _laid(outline, edges, weave, solved, lattice, rule).kept
+def count_rings(panel: Panel, solved: SolvedLay) -> int:
+    """How many rings `fill_panel` would weave, without placing or linking them.
+
+    Raises as `fill_panel`.
+    """
+    weave = find_weave(panel.weave)
+    kept = _laid(panel, weave, solved, _lattice(panel, solved)).kept
     return int((kept.last - kept.first + 1).sum())
 
 
-def _laid(
-    outline: Outline,
-    edges: tuple[EdgeFinish, ...],
-    weave: Weave,
-    solved: SolvedLay,
-    lattice: Lattice,
-    rule: PlacingRule,
-) -> _Laid:
+def _lattice(panel: Panel, solved: SolvedLay) -> Lattice:
+    weave = find_weave(panel.weave)
+    return lattice_of(weave, solved, panel.grain_deg, panel.origin_x_mm, panel.origin_y_mm)
+
+
+def _laid(panel: Panel, weave: Weave, solved: SolvedLay, lattice: Lattice) -> _Laid:
+    outline = panel.outline
     if polygon(outline).area / solved.area_per_ring_mm2 > MAX_RINGS:
         raise BadValue(
             _("The panel would hold more than {n} million rings").format(n=MAX_RINGS // 10**6),
             do=_("Check the unit of the outline, or split the panel"),
         )
     chords = chords_of(outline, lattice)
-    if rule == "whole":
+    if panel.rule == "whole":
         stretch, reach_mm = solved.half_across_mm / solved.half_along_mm, solved.half_across_mm
     else:
         stretch, reach_mm = 1.0, 0.0
     body = cut_rows(chords, lattice, stretch=stretch, reach_mm=reach_mm)
     made, owner = body, np.full(len(body.row), -1, dtype=np.int64)
-    edged = {e.node_id for e in edges if e.edging == "edged"}
+    edged = {e.node_id for e in panel.edges if e.edging == "edged"}
     if edged:
         seats, seat_edge = _seats(body, outline, lattice, weave)
         keep = np.isin(seat_edge, np.fromiter(edged, np.int64))

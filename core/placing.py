@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from core.fill import count_rings
 from core.outline import Outline, flatten
-from core.panel import EdgeFinish, PlacingRule
+from core.panel import Panel
 from core.rows import lattice_of
 from core.weave.cells import Weave
+from core.weave.cells import weave as find_weave
 from core.weave.lay import SolvedLay
 
 STEPS = 8
@@ -42,18 +45,12 @@ def centred_origins(
     return tuple((float(x), float(y)) for x, y in placed)
 
 
-def best_centred_origin(
-    outline: Outline,
-    weave: Weave,
-    solved: SolvedLay,
-    grain_deg: float,
-    rule: PlacingRule,
-    edges: tuple[EdgeFinish, ...] = (),
-) -> tuple[float, float]:
-    """The centred origin that holds most rings; the evenest of equals.
+def best_centred_origin(panel: Panel, solved: SolvedLay) -> tuple[float, float]:
+    """The centred origin with which the panel holds most rings; the evenest of equals.
 
     Raises as `core.fill.fill_panel`.
     """
-    origins = centred_origins(outline, weave, solved, grain_deg)
-    counts = [count_rings(outline, edges, weave, solved, grain_deg, x, y, rule) for x, y in origins]
+    weave = find_weave(panel.weave)
+    origins = centred_origins(panel.outline, weave, solved, panel.grain_deg)
+    counts = [count_rings(replace(panel, origin_x_mm=x, origin_y_mm=y), solved) for x, y in origins]
     return origins[counts.index(max(counts))]

@@ -11,7 +11,7 @@ import numpy as np
 from core.fill import BODY, DROPPED, EDGE, Fill, count_rings, fill_panel
 from core.memo import memo_by_identity
 from core.outline import Outline, edge_lengths_mm, edge_starts, polygon
-from core.panel import EdgeFinish, Edging, Panel, PlacingRule
+from core.panel import Edging, Panel
 from core.ring import Ring, RingSpec, resolve
 from core.texts import _
 from core.weave.cells import Weave
@@ -77,7 +77,7 @@ class PanelTally:
             if kind != panel.lay.kind:
                 lay = Lay(kind)
                 solved = solve_lay(panel.weave, self.ring.wire_mm, self.ring.inner_mm, lay)
-                counts.append(count_rings(*_question(panel, self.weave, solved)) * panel.copies)
+                counts.append(count_rings(panel, solved) * panel.copies)
         return min(counts), max(counts)
 
     def how(self) -> tuple[str, ...]:
@@ -174,7 +174,7 @@ def tally_panel(panel: Panel, spec: RingSpec) -> PanelTally:
     ring = resolve(spec)
     weave = find_weave(panel.weave)
     solved = solve_lay(panel.weave, ring.wire_mm, ring.inner_mm, panel.lay)
-    fill = fill_panel(*_question(panel, weave, solved))
+    fill = fill_panel(panel, solved)
     shape = polygon(panel.outline)
     edges = tally_edges(panel, fill.edge_rings())
     dangling = fill.count(DROPPED)
@@ -216,19 +216,3 @@ def _edge_names(outline: Outline) -> dict[int, str]:
         for n, node_id in enumerate(edge_starts(hole), start=1):
             names[node_id] = _("Hole {h}, edge {n}").format(h=h, n=n)
     return names
-
-
-def _question(
-    panel: Panel, weave: Weave, solved: SolvedLay
-) -> tuple[Outline, tuple[EdgeFinish, ...], Weave, SolvedLay, float, float, float, PlacingRule]:
-    """What the fill asks about a panel."""
-    return (
-        panel.outline,
-        panel.edges,
-        weave,
-        solved,
-        panel.grain_deg,
-        panel.origin_x_mm,
-        panel.origin_y_mm,
-        panel.rule,
-    )

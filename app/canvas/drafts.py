@@ -109,10 +109,7 @@ def best_start(project: Project, like: int | None, outline: Outline) -> tuple[fl
     found = panel_figures(made, panel)
     if isinstance(found, Unknown):
         return x, y
-    tally = found.tally
-    return best_centred_origin(
-        panel.outline, tally.weave, tally.solved, panel.grain_deg, panel.rule, panel.edges
-    )
+    return best_centred_origin(panel, found.tally.solved)
 
 
 def unsound_panel(project: Project, like: int | None, loop: Loop) -> Edit:

@@ -16,8 +16,7 @@ from hypothesis import strategies as st
 from core.errors import BadOutline, BadValue
 from core.fill import BODY, DROPPED, EDGE, MIN_LINKS, fill_panel, sites
 from core.outline import Loop, Node, Outline, edge_ids, flatten, polygon
-from core.panel import EdgeFinish
-from core.weave.cells import EUROPEAN_4_IN_1
+from core.panel import EdgeFinish, Panel
 from core.weave.lay import Lay, solve_lay
 from tests.core.shapes import (
     WEAVE,
@@ -33,7 +32,12 @@ P, Q = SHEET.along_mm, SHEET.across_mm
 
 
 def fill(outline, edges=(), grain=0.0, origin=(0.0, 0.0), rule="whole", solved=SHEET):
-    return fill_panel(outline, edges, EUROPEAN_4_IN_1, solved, grain, *origin, rule)
+    x, y = origin
+    panel = Panel(
+        1, "", outline, 1, WEAVE, grain_deg=grain, origin_x_mm=x, origin_y_mm=y, rule=rule,
+        edges=edges,
+    )  # fmt: skip
+    return fill_panel(panel, solved)
 
 
 def ring_keys(result, roles=(BODY, EDGE, DROPPED)):
