@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from core.fill import BODY, DROPPED, Fill, sites
+from core.fill import DROPPED, Fill, sites
 from core.weave.cells import Weave
 from core.weave.lay import SolvedLay
 from core.weave.levels import ring_levels
@@ -196,9 +196,3 @@ def sheet_sites(
     course = (row % len(weave.courses)).astype(np.int8)
     phase = np.array([c.phase for c in weave.courses])
     return (ring + phase[course]) * solved.along_mm, row * solved.across_mm, course
-
-
-def sheet_arcs(solved: SolvedLay, weave: Weave, rings_along: int, rows: int) -> ArcList:
-    """Arcs of an even piece of the sheet, rows along x, ring 0 of row 0 at zero."""
-    x, y, course = sheet_sites(solved, weave, rings_along, rows)
-    return place_arcs(solved, weave, 0.0, x, y, course, np.full(len(x), BODY, dtype=np.int8))

@@ -61,9 +61,9 @@ _LENGTHS: Mapping[str, float] = {
 _MASSES: Mapping[str, float] = {
     "g": 1.0,
     "kg": 1000.0,
-    "oz": 28.349523125,
-    "lb": 453.59237,
-    "lbs": 453.59237,
+    "oz": G_PER_OZ,
+    "lb": 16 * G_PER_OZ,
+    "lbs": 16 * G_PER_OZ,
 }
 _ANGLES: Mapping[str, float] = {
     "°": 1.0,

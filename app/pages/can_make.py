@@ -259,7 +259,7 @@ class CanMake(QWidget):
     def _show_density(self, ring: Ring, area_mm2: float, unit: str) -> None:
         weight = ring.mass_g / area_mm2 * 1000
         if unit == "in":
-            self.rings.setText(_("{n:.1f} rings per in², laid").format(n=645.16 / area_mm2))
+            self.rings.setText(_("{n:.1f} rings per in², laid").format(n=MM_PER_IN**2 / area_mm2))
             self.weight.setText(_("{w:.2f} lb per ft²").format(w=weight * LB_FT2_PER_KG_M2))
         else:
             self.rings.setText(_("{n:.0f} rings per dm², laid").format(n=10_000 / area_mm2))

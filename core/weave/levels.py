@@ -75,11 +75,6 @@ def _cut(
     )
 
 
-def level_count(solved: SolvedLay) -> int:
-    """How many levels there are to draw."""
-    return 1 + max(level for course in ring_levels(solved) for level, _start, _end in course)
-
-
 def _overlaps(solved: SolvedLay, count: int) -> tuple[Floats, NDArray[np.int64]]:
     """Heights of `count` points on a ring of each course, (courses, count), and which lie over
     which, (m, 2): under, over, as indices into the heights laid flat.

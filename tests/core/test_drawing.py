@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.drawing import fill_arcs, ring_arcs, sheet_arcs, sheet_sites
+from core.drawing import fill_arcs, place_arcs, ring_arcs, sheet_sites
 from core.fill import BODY, DROPPED, EDGE, Fill, sites
 from core.weave.cells import EUROPEAN_4_IN_1 as WEAVE
 from core.weave.cells import leaning_rows
@@ -20,6 +20,11 @@ kinds = st.sampled_from(["laid", "spread", "along", "across"])
 
 def sheet(aspect=5.0, kind="laid", wire=1.25):
     return solve_lay(WEAVE.id, wire, aspect * wire, Lay(kind))
+
+
+def sheet_arcs(solved, weave, rings_along, rows):
+    x, y, course = sheet_sites(solved, weave, rings_along, rows)
+    return place_arcs(solved, weave, 0.0, x, y, course, np.full(len(x), BODY, dtype=np.int8))
 
 
 def a_fill(solved, grain_deg=0.0, rings=6, rows=5):
