@@ -38,7 +38,7 @@ from core.panel import Panel
 from core.texts import _
 from core.wire import MM_PER_IN
 
-log = logging.getLogger(__name__)
+log = logging.getLogger("ringloft.canvas")
 
 ShowMode = Literal["rings", "rows", "outline"]
 

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from functools import wraps
 from typing import Any, TypeVar, cast
 
-log = logging.getLogger(__name__)
+log = logging.getLogger("ringloft.canvas")
 
 F = TypeVar("F", bound=Callable[..., Any])
 

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from PySide6.QtCore import QPoint, QRect, Qt
 from PySide6.QtGui import QColor, QImage, QPainter, QPixmap
 
-log = logging.getLogger(__name__)
+log = logging.getLogger("ringloft.rings")
 
 Floats = NDArray[np.float64]
 

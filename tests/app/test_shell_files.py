@@ -257,6 +257,22 @@ def test_what_qt_says_is_written_to_the_log(own_folders):
     assert "a word from Qt" in path.read_text(encoding="utf-8")
 
 
+def test_a_handler_that_fails_is_written_to_the_log(own_folders):
+    from app import log
+    from app.canvas.guard import guarded
+
+    @guarded
+    def handler():
+        raise RuntimeError("a handler went wrong")
+
+    path = log.start()
+    try:
+        assert handler() is False
+    finally:
+        log.stop()
+    assert "a handler went wrong" in path.read_text(encoding="utf-8")
+
+
 def test_a_state_folder_that_cannot_be_made_does_not_stop_the_program(own_folders, monkeypatch):
     from app import log
 
