@@ -1,14 +1,16 @@
-"""Counts for the views: what core derives, or the reason why it cannot."""
+"""Counts for the views: what core derives, or why it cannot; and the strip's numbers as shown."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
 from app.messages import sentence
+from core import units
 from core.errors import RingloftError
 from core.estimate import (
     Estimate,
     PanelEstimate,
+    Totals,
     estimate,
     estimate_for,
     how_alone,
@@ -18,8 +20,9 @@ from core.estimate import (
 from core.labour import how as how_hours
 from core.panel import Panel
 from core.project import Project
-from core.texts import _
-from core.units import SPACE, format_count
+from core.tally import PanelTally
+from core.texts import _, ngettext
+from core.wire import MM_PER_IN
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,15 +58,18 @@ def costume_figures(project: Project) -> Estimate | Unknown:
 
 def split_unit(text: str) -> tuple[str, str]:
     """Number and unit of a formatted quantity."""
-    number, gap, unit = text.rpartition(SPACE)
+    number, gap, unit = text.rpartition(units.SPACE)
     return (number, unit) if gap else (text, "")
 
 
 def count_range(low: int, high: int) -> str:
     """Both ends of a range, or the one number when they are alike."""
     if low == high:
-        return format_count(low)
-    return _("{low} to {high}").format(low=format_count(low), high=format_count(high))
+        return units.format_count(low)
+    return _("{low} to {high}").format(low=units.format_count(low), high=units.format_count(high))
+
+
+# --- how they came about ----------------------------------------------------------------------
 
 
 def how_panel(project: Project, panel: Panel) -> tuple[str, ...]:
@@ -88,3 +94,155 @@ def how_panel_numbers(project: Project, panel: Panel) -> tuple[str, ...]:
     except RingloftError as error:
         return (*found.how(project.unit), sentence(str(error)))
     return (*found.how(project.unit), *alone, how_hours(project.practice))
+
+
+# --- the strip's numbers ----------------------------------------------------------------------
+
+_IN_BASE = {
+    "mm²": 1.0,
+    "cm²": 100.0,
+    "m²": 1e6,
+    "in²": MM_PER_IN**2,
+    "ft²": units.MM_PER_FT**2,
+    "mm": 1.0,
+    "m": 1000.0,
+    "in": MM_PER_IN,
+    "ft": units.MM_PER_FT,
+    "g": 1.0,
+    "kg": 1000.0,
+    "oz": units.G_PER_OZ,
+    "lb": units.G_PER_OZ * 16.0,
+    "min": 1.0 / 60.0,
+    "h": 1.0,
+    "": 1.0,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """One number of the strip: its value in base units, as shown, and one short fact."""
+
+    value: float | None
+    text: str
+    unit: str = ""
+    fact: str = ""
+    why: str = ""
+
+
+CELLS: tuple[str, ...] = ("rings", "area", "edge", "mass", "wire", "spools", "hours")
+
+
+def labels() -> dict[str, str]:
+    """What each cell is called."""
+    return {
+        "rings": _("Rings"),
+        "area": _("Area"),
+        "edge": _("Edge rings"),
+        "mass": _("Weight"),
+        "wire": _("Wire"),
+        "spools": _("Spools"),
+        "hours": _("Hours"),
+    }
+
+
+def _figure(value: float, shown: str, fact: str = "") -> Figure:
+    text, unit = split_unit(shown)
+    return Figure(value, text, unit, fact)
+
+
+def _hours(hours: float) -> Figure:
+    return _figure(hours, units.format_hours(hours), _("common practice"))
+
+
+def _bought(project: Project, totals: Totals) -> dict[str, Figure]:
+    """The cells that read alike for a panel made alone and for the costume."""
+    unit = project.unit
+    spare = _("with {n} spare").format(n=units.format_count(totals.spare))
+    cost = _("no price yet") if totals.cost is None else f"{project.currency}{totals.cost:.2f}"
+    return {
+        "mass": _figure(totals.mass_g, units.format_mass(totals.mass_g, unit), _("as worn")),
+        "wire": _figure(totals.wire_mm, units.format_wire_length(totals.wire_mm, unit), spare),
+        "spools": _figure(totals.spools, units.format_count(totals.spools), cost),
+        "hours": _hours(totals.hours),
+    }
+
+
+def figures(
+    project: Project, panel_id: int | None, whole: bool, ranges: bool = True
+) -> dict[str, Figure]:
+    """The strip's numbers for one panel, or for the whole costume.
+
+    Without `ranges` the count's range by lay is left out: during a gesture it is not shown.
+    """
+    if whole:
+        return _costume(project, ranges)
+    if panel_id is None or all(p.id != panel_id for p in project.panels):
+        return _none(_("No panel is selected"))
+    panel = project.panel(panel_id)
+    found = panel_figures(project, panel)
+    if isinstance(found, Unknown):
+        return _none(found.why)
+    tally, copies, unit = found.tally, panel.copies, project.unit
+    fact = _range(tally) if ranges else ""
+    times = _("× {n}").format(n=copies) if copies > 1 else ""
+    alone = estimate_figures(project, (panel,))
+    if isinstance(alone, Unknown):
+        bought = {key: Figure(None, "—", why=alone.why) for key in ("wire", "spools", "hours")}
+        bought["mass"] = _figure(found.mass_g, units.format_mass(found.mass_g, unit), _("as worn"))
+    else:
+        bought = _bought(project, alone.totals)
+    area = tally.area_mm2 * copies
+    return {
+        "rings": _figure(tally.total, units.format_count(tally.total), fact),
+        "area": _figure(area, units.format_area(area, unit), times),
+        "edge": _figure(tally.edge * copies, units.format_count(tally.edge * copies), times),
+        **bought,
+    }
+
+
+def _range(counted: PanelTally | Estimate) -> str:
+    return _("by swatch") if counted.range is None else count_range(*counted.range)
+
+
+def _costume(project: Project, ranges: bool) -> dict[str, Figure]:
+    if not project.panels:
+        return _none(_("There is no panel yet"))
+    found = costume_figures(project)
+    if isinstance(found, Unknown):
+        return _none(found.why)
+    totals, unit = found.totals, project.unit
+    count = len(project.panels)
+    panels = ngettext("{n} panel", "{n} panels", count).format(n=count)
+    fact = _range(found) if ranges else ""
+    return {
+        "rings": _figure(totals.rings, units.format_count(totals.rings), fact),
+        "area": _figure(totals.area_mm2, units.format_area(totals.area_mm2, unit), panels),
+        "edge": _figure(totals.edge, units.format_count(totals.edge), panels),
+        **_bought(project, totals),
+    }
+
+
+def _none(why: str) -> dict[str, Figure]:
+    return {key: Figure(None, "—", why=why) for key in CELLS}
+
+
+def _number(text: str) -> float:
+    return float(text.replace("\u202f", "").replace(units.MINUS, "-"))
+
+
+def difference(now: Figure, before: Figure) -> str:
+    """The signed change, in the unit the number is shown in; empty when one is not known.
+
+    It is the difference of the two numbers as they are shown, where both have the same unit.
+    """
+    if now.value is None or before.value is None:
+        return ""
+    if now.unit == before.unit:
+        change = _number(now.text) - _number(before.text)
+    else:
+        change = (now.value - before.value) / _IN_BASE.get(now.unit, 1.0)
+    places = len(now.text.partition(".")[2])
+    text = f"{abs(change):.{places}f}"
+    if float(text) == 0.0:
+        return "±0"
+    return ("+" if change > 0 else units.MINUS) + text

@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import TypeVar
 
-from PySide6.QtCore import QEvent, QModelIndex, QPersistentModelIndex, QRect, QSize, Qt, Signal
+from PySide6.QtCore import QEvent, QRect, QSize, Qt, Signal
 from PySide6.QtGui import (
     QFocusEvent,
     QFontMetrics,
@@ -32,11 +32,11 @@ from PySide6.QtWidgets import (
 )
 
 from app import theme as look
+from app.widgets.lists import Index
 from core import units
 from core.errors import RingloftError
 
 T = TypeVar("T")
-Index = QModelIndex | QPersistentModelIndex
 
 LIST_LINE, LIST_LINES = 26, 16
 

@@ -129,6 +129,16 @@ def test_difference_is_in_the_unit_shown():
     assert difference(many, Figure(12_000.0, units.format_count(12_000))) == "+34"
 
 
+def test_difference_where_the_unit_changes_between_feet_and_inches():
+    def wire(mm):
+        text, unit = units.format_wire_length(mm, "in").split(units.SPACE)
+        return Figure(mm, text, unit)
+
+    assert (wire(304.8).unit, wire(254.0).unit) == ("ft", "in")
+    assert difference(wire(254.0), wire(304.8)) == "−2.0"
+    assert difference(wire(609.6), wire(254.0)) == "+1.17"
+
+
 def test_what_cannot_be_counted_is_a_dash_with_its_reason(qtbot, monkeypatch):
     # A loaded file may hold a ring no weave can be made from.
     tight = replace(RING, wire_mm=3.0, inner_measured_mm=6.5)
