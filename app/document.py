@@ -12,6 +12,7 @@ from PySide6.QtCore import QObject, Signal
 from PySide6.QtGui import QUndoCommand, QUndoStack
 
 from core.edits import Edit
+from core.panel import Panel
 from core.project import Project
 
 
@@ -103,6 +104,11 @@ class Document(QObject):
     def panel_id(self) -> int | None:
         """The selected panel."""
         return self._panel_id
+
+    @property
+    def selected_panel(self) -> Panel | None:
+        """The selected panel as it is shown; None when none is, or when a preview lacks it."""
+        return next((p for p in self.shown.panels if p.id == self._panel_id), None)
 
     @property
     def shown_panel_id(self) -> int | None:

@@ -13,6 +13,14 @@ PlacingRule = Literal["whole", "centre"]
 
 MAX_COPIES = 1000
 
+EDGINGS: tuple[Edging, ...] = ("plain", "edged")
+"""Every edging, in the order they are gone through."""
+
+
+def next_edging(edging: Edging) -> Edging:
+    """The edging after that one; the first after the last."""
+    return EDGINGS[(EDGINGS.index(edging) + 1) % len(EDGINGS)]
+
 
 @dataclass(frozen=True, slots=True)
 class EdgeFinish:

@@ -244,9 +244,7 @@ class Canvas(Viewport):
         if self._tool.name == "outline":
             known = {p.id for p in self.document.project.panels}
             return next((p for p in shown.panels if p.id not in known), None)
-        if self.document.panel_id is None:
-            return None
-        return next((p for p in shown.panels if p.id == self.document.panel_id), None)
+        return self.document.selected_panel
 
     @guarded
     def _document_changed(self) -> None:

@@ -23,7 +23,7 @@ from core.edits import (
 )
 from core.errors import RingloftError
 from core.outline import Node, Outline, polygon
-from core.panel import Panel
+from core.panel import Panel, next_edging
 from core.texts import _, ngettext
 
 _Key = Qt.Key
@@ -364,10 +364,9 @@ class SelectTool(Tool):
         if edge is None:
             self.board.say(_("Choose an edge first: click it, or press Tab."))
             return True
-        if panel.finish(edge).edging == "plain":
-            self.do(set_edge(panel.id, edge, "edged"), _("Edge with rings"))
-        else:
-            self.do(set_edge(panel.id, edge, "plain"), _("Leave edge plain"))
+        edging = next_edging(panel.finish(edge).edging)
+        text = _("Edge with rings") if edging == "edged" else _("Leave edge plain")
+        self.do(set_edge(panel.id, edge, edging), text)
         return True
 
     def _add_middle(self, panel: Panel) -> bool:

@@ -145,8 +145,7 @@ class Bench(QObject):
 
     def panel(self) -> Panel | None:
         """The selected panel."""
-        wanted = self._document.panel_id
-        return next((p for p in self.project.panels if p.id == wanted), None)
+        return self._document.selected_panel
 
     # --- choosing ------------------------------------------------------------------------------
 

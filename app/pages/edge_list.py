@@ -23,13 +23,12 @@ from app.document import Document
 from app.pages.edge_marks import draw_mark
 from app.widgets.lists import Index, MirrorList, NameDelegate, draw_words, paint_ground
 from core import edits, units
-from core.panel import Edging
+from core.panel import Edging, next_edging
 from core.tally import EdgeTally
 from core.texts import _
 
 EDGE_ROLE = Qt.ItemDataRole.UserRole + 1
 ROW = 27
-EDGINGS: tuple[Edging, ...] = ("plain", "edged")
 
 
 def edging_name(edging: Edging) -> str:
@@ -189,10 +188,8 @@ class EdgeList(MirrorList):
         panel_id, edge = self._document.panel_id, self.currentIndex().data(EDGE_ROLE)
         if panel_id is None or edge is None:
             return
-        following = EDGINGS[(EDGINGS.index(edge.edging) + 1) % len(EDGINGS)]
-        self._document.apply(
-            edits.set_edge(panel_id, edge.node_id, following), _("edging of an edge")
-        )
+        edit = edits.set_edge(panel_id, edge.node_id, next_edging(edge.edging))
+        self._document.apply(edit, _("edging of an edge"))
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """F and Enter cycle the edging."""

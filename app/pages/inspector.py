@@ -93,14 +93,9 @@ class Inspector(QWidget):
 
     # --- showing -------------------------------------------------------------------------------
 
-    def panel(self) -> Panel | None:
-        """The selected panel as it is shown."""
-        wanted = self._document.panel_id
-        return next((p for p in self._document.shown.panels if p.id == wanted), None)
-
     def refresh(self) -> None:
         """Show the selected panel."""
-        project, panel = self._document.shown, self.panel()
+        project, panel = self._document.shown, self._document.selected_panel
         if self._stack.currentWidget() is not self.new_ring:
             self._stack.setCurrentWidget(self._empty if panel is None else self.body)
         elif self.new_ring.form.unit != project.unit:
@@ -262,7 +257,7 @@ class Inspector(QWidget):
             self._try(lambda i: edits.set_panel_ring(i, key), _("ring of the panel"))
 
     def _choose_lay(self, kind: object) -> None:
-        panel = self.panel()
+        panel = self._document.selected_panel
         if panel is None:
             return
         if kind == "swatch":
@@ -283,7 +278,7 @@ class Inspector(QWidget):
 
     def _choose_held(self, glued: object) -> None:
         self._try(lambda i: edits.set_glued(i, bool(glued)), _("how it is held"))
-        panel = self.panel()
+        panel = self._document.selected_panel
         if panel is None or panel.lay.kind == "swatch":
             return
         if not glued and panel.lay.kind in ("laid", "spread"):
@@ -298,13 +293,13 @@ class Inspector(QWidget):
         self._try(lambda i: edits.set_lay(i, Lay("swatch", swatch)), _("swatch"))
 
     def _set_copies(self, value: float) -> None:
-        panel = self.panel()
+        panel = self._document.selected_panel
         if panel is not None:
             copies, mirrored = int(value), panel.mirrored
             self._try(lambda i: edits.set_copies(i, copies, mirrored), _("copies"), "copies")
 
     def _set_mirrored(self, on: bool) -> None:
-        panel = self.panel()
+        panel = self._document.selected_panel
         if panel is not None:
             copies = panel.copies + (panel.copies % 2 if on else 0)
             done = self._try(lambda i: edits.set_copies(i, copies, on), _("mirrored pairs"))
@@ -320,7 +315,7 @@ class Inspector(QWidget):
     def start_new_ring(self) -> None:
         """Show the form for a new ring, begun from the panel's ring."""
         self._remarks.clear()
-        panel, project = self.panel(), self._document.project
+        panel, project = self._document.selected_panel, self._document.project
         self.body.ring.put(panel.ring_id if panel else None)
         used = [r for r in project.rings if panel is None or r.id == panel.ring_id]
         self.new_ring.begin(used[0] if used else None, project.unit, project.currency)
@@ -350,7 +345,7 @@ class Inspector(QWidget):
         self.body.ring.setFocus()
 
     def _explain(self) -> None:
-        panel = self.panel()
+        panel = self._document.selected_panel
         if panel is not None:
             lines = how_panel(self._document.shown, panel)
             explain(self.body.how, _("How the count came about"), lines)
