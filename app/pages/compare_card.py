@@ -82,7 +82,7 @@ class ScaleBar(QWidget):
         painter.end()
 
 
-def caption(kind: str = "note") -> QLabel:
+def small_label(kind: str = "note") -> QLabel:
     """A small label of plain words that wraps."""
     label = QLabel()
     label.setTextFormat(Qt.TextFormat.PlainText)
@@ -122,7 +122,7 @@ class SlotCard(QWidget):
         self.drop.clicked.connect(self.dropped)
         column.addLayout(head)
         self.swatch = SwatchView()
-        self.problem = caption(kind="warn")
+        self.problem = small_label(kind="warn")
         self.problem.setAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop)
         self.problem.hide()
         column.addWidget(self.problem)
@@ -134,7 +134,8 @@ class SlotCard(QWidget):
         self.caption = QLabel()
         self.caption.setTextFormat(Qt.TextFormat.PlainText)
         self.caption.setWordWrap(True)
-        self.more, self.lay, self.trial, self.state = caption(), caption(), caption(), caption()
+        self.more, self.lay = small_label(), small_label()
+        self.trial, self.state = small_label(), small_label()
         self._labels = (self.caption, self.more, self.lay, self.trial, self.state)
         self._brief = False
         text = QVBoxLayout()

@@ -16,7 +16,7 @@ from PySide6.QtWidgets import (
 
 from app import theme as look
 from app.pages.bench import LETTERS, MOST_COMPARED, Bench
-from app.pages.compare_card import ANOTHER, ScaleBar, SlotCard, caption
+from app.pages.compare_card import ANOTHER, ScaleBar, SlotCard, small_label
 from app.pages.compare_table import TEXT_INSET, CompareTable, how_measure, verdict
 from app.reports import measure_names
 from app.widgets.explain import explain
@@ -128,7 +128,7 @@ class CompareView(QWidget):
         self.verdict.setTextFormat(Qt.TextFormat.PlainText)
         column.addWidget(self.verdict)
         column.addSpacing(4)
-        self.why = caption()
+        self.why = small_label()
         self.why.setContentsMargins(TEXT_INSET, 0, 0, 0)
         foot = QHBoxLayout()
         foot.setSpacing(8)
