@@ -211,8 +211,13 @@ def table() -> tuple[Action, ...]:
         ),
         Action("panel.delete", _("Delete the panel"), "panels.delete", "Ctrl+Del", "delete", panel),
         Action(
-            "panel.centre_ring", _("Centre on a ring"), "panels.centre_ring", when=panel, apart=True
+            "panel.centre_rows",
+            _("Place the rows evenly"),
+            "panels.centre_rows",
+            when=panel,
+            apart=True,
         ),
+        Action("panel.centre_ring", _("Centre on a ring"), "panels.centre_ring", when=panel),
         Action("panel.centre_gap", _("Centre between two rings"), "panels.centre_gap", when=panel),
         Action(
             "panel.explain",

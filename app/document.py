@@ -13,6 +13,7 @@ from PySide6.QtGui import QUndoCommand, QUndoStack
 
 from core.edits import Edit
 from core.panel import Panel
+from core.placing import settled
 from core.project import Project
 
 
@@ -132,8 +133,13 @@ class Document(QObject):
 
     # --- changes -----------------------------------------------------------------------------
 
-    def apply(self, edit: Edit, text: str, merge_key: str | None = None) -> bool:
+    def apply(
+        self, edit: Edit, text: str, merge_key: str | None = None, settle: bool = True
+    ) -> bool:
         """Run an edit and push it as one undoable step; edits of one `merge_key` in a row merge.
+
+        Rows of centred panels are then placed anew, unless `settle` is False (a step of a gesture
+        that goes on, such as a nudge).
 
         Returns:
             Whether anything changed. Raises whatever the edit raises, with nothing changed.
@@ -146,6 +152,8 @@ class Document(QObject):
         if after is self._project:
             self.show_preview(None)
             return False
+        if settle:
+            after = settled(self._project, after)
         self._preview = None
         self.undo_stack.push(_EditCommand(self, text, after, merge_key))
         return True

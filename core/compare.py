@@ -8,6 +8,7 @@ from core.errors import BadValue, RingloftError
 from core.estimate import Totals, estimate
 from core.memo import memo_by_identity
 from core.panel import Panel
+from core.placing import with_rows_centred
 from core.project import Project
 from core.ring import Ring, RingSpec, resolve
 from core.texts import _
@@ -126,8 +127,13 @@ def _values(ring: Ring, solved: SolvedLay, totals: Totals) -> dict[str, float | 
 
 @memo_by_identity
 def _woven_from(panel: Panel, spec: RingSpec) -> Panel:
-    """The panel in another ring; the same object each time, so that its count is remembered."""
+    """The panel in another ring; the same object each time, so that its count is remembered.
+
+    Centred rows are placed anew, as they would be if the panel were given that ring: otherwise the
+    ring whose pitch happens to suit the old place would win.
+    """
     if panel.ring_id == spec.id:
         return panel
     lay = Lay("laid") if panel.lay.kind == "swatch" else panel.lay
-    return replace(panel, ring_id=spec.id, lay=lay)
+    other = replace(panel, ring_id=spec.id, lay=lay)
+    return with_rows_centred(other, spec) if panel.placing == "centred" else other

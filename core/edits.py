@@ -274,11 +274,22 @@ def set_glued(panel_id: int, glued: bool) -> Edit:
 
 
 def set_origin(panel_id: int, x_mm: float, y_mm: float) -> Edit:
-    """Place a ring of row 0 there; the whole mesh of rings moves with it."""
+    """Place a ring of row 0 there by hand; the whole mesh of rings moves with it."""
     _finite(x_mm, y_mm)
     return lambda p: _swap_panel(
-        p, panel_id, lambda x: replace(x, origin_x_mm=x_mm, origin_y_mm=y_mm)
+        p,
+        panel_id,
+        lambda x: replace(x, origin_x_mm=x_mm, origin_y_mm=y_mm, placing="by hand"),
     )
+
+
+def centre_rows(panel_id: int) -> Edit:
+    """Let the rows be placed evenly about the panel's middle, where most rings lie."""
+
+    def change(panel: Panel) -> Panel:
+        return panel if panel.placing == "centred" else replace(panel, placing="centred")
+
+    return lambda p: _swap_panel(p, panel_id, change)
 
 
 def set_edge(panel_id: int, node_id: int, edging: Edging, name: str | None = None) -> Edit:

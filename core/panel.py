@@ -10,6 +10,7 @@ from core.weave.lay import Lay
 
 Edging = Literal["plain", "edged"]
 PlacingRule = Literal["whole", "centre"]
+Placing = Literal["centred", "by hand"]
 
 MAX_COPIES = 1000
 
@@ -42,6 +43,8 @@ class Panel:
         weave: key of the weave.
         grain_deg: angle of the rows, degrees, clockwise on screen from level.
         origin_x_mm: a ring of row 0 is centred here; stays put while the outline is dragged.
+        placing: "centred": the origin is chosen anew when an edit changes what it hangs on; "by
+            hand": it stays where the maker put it.
         rule: "whole": rings lie wholly inside; "centre": their centres do.
         copies: how many to make; with `mirrored`, half of them are mirror images.
         edges: finishes of the edges that are not plain and unnamed, in node order.
@@ -62,6 +65,7 @@ class Panel:
     mirrored: bool = False
     edges: tuple[EdgeFinish, ...] = ()
     glued: bool = True
+    placing: Placing = "centred"
 
     def finish(self, node_id: int) -> EdgeFinish:
         """The finish of the edge that starts at that node; plain when nothing was set."""

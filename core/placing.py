@@ -6,13 +6,16 @@ from dataclasses import replace
 
 import numpy as np
 
+from core.errors import RingloftError
 from core.fill import count_rings
 from core.outline import Outline, flatten
 from core.panel import Panel
+from core.project import Project
+from core.ring import RingSpec, resolve
 from core.rows import lattice_of
 from core.weave.cells import Weave
 from core.weave.cells import weave as find_weave
-from core.weave.lay import SolvedLay
+from core.weave.lay import SolvedLay, solve_lay
 
 STEPS = 8
 """Heights tried from one row to the next."""
@@ -46,11 +49,65 @@ def centred_origins(
 
 
 def best_centred_origin(panel: Panel, solved: SolvedLay) -> tuple[float, float]:
-    """The centred origin with which the panel holds most rings; the evenest of equals.
+    """The centred origin with which the panel holds most body rings; the evenest of equals.
+
+    Edge rings do not count here, so that finishing an edge never moves the rows.
 
     Raises as `core.fill.fill_panel`.
     """
-    weave = find_weave(panel.weave)
-    origins = centred_origins(panel.outline, weave, solved, panel.grain_deg)
-    counts = [count_rings(replace(panel, origin_x_mm=x, origin_y_mm=y), solved) for x, y in origins]
+    origins = centred_origins(panel.outline, find_weave(panel.weave), solved, panel.grain_deg)
+    counts = [_body_rings(panel, solved, origin) for origin in origins]
     return origins[counts.index(max(counts))]
+
+
+def _body_rings(panel: Panel, solved: SolvedLay, origin: tuple[float, float]) -> int:
+    x, y = origin
+    return count_rings(replace(panel, edges=(), origin_x_mm=x, origin_y_mm=y), solved)
+
+
+def with_rows_centred(panel: Panel, spec: RingSpec, unless_fewer: bool = False) -> Panel:
+    """The panel with its best centred origin; itself when it cannot be counted or nothing moves.
+
+    Args:
+        panel: the panel.
+        spec: the ring it is woven from.
+        unless_fewer: leave the rows where they are unless centring them gains rings.
+    """
+    try:
+        ring = resolve(spec)
+        solved = solve_lay(panel.weave, ring.wire_mm, ring.inner_mm, panel.lay)
+        now, best = (panel.origin_x_mm, panel.origin_y_mm), best_centred_origin(panel, solved)
+        if unless_fewer and _body_rings(panel, solved, now) >= _body_rings(panel, solved, best):
+            return panel
+    except RingloftError:
+        return panel
+    return panel if best == now else replace(panel, origin_x_mm=best[0], origin_y_mm=best[1])
+
+
+def settled(before: Project, after: Project) -> Project:
+    """`after`, with rows placed anew on centred panels where the edit calls for it.
+
+    Another ring, lay, grain or rule moves every ring, so the rows are centred again. Another
+    outline moves none of itself: its rows stay unless centring gains rings. A gesture's previews
+    are not settled, so rings never swim under the hand.
+    """
+    known = {p.id: (p.outline, _pattern(before, p)) for p in before.panels}
+
+    def settle(panel: Panel) -> Panel:
+        outline, pattern = known.get(panel.id, (None, None))
+        same = pattern == _pattern(after, panel)
+        if panel.placing != "centred" or (same and outline is panel.outline):
+            return panel
+        return with_rows_centred(panel, after.ring(panel.ring_id), unless_fewer=same)
+
+    panels = tuple(settle(panel) for panel in after.panels)
+    if all(new is old for new, old in zip(panels, after.panels, strict=True)):
+        return after
+    return replace(after, panels=panels)
+
+
+def _pattern(project: Project, panel: Panel) -> tuple[object, ...]:
+    """What decides where the rings of an unbounded sheet lie, but for the origin."""
+    spec = project.ring(panel.ring_id)
+    made = (spec.metal, spec.wire_mm, spec.mandrel_mm, spec.inner_measured_mm, spec.kerf_mm)
+    return panel.weave, panel.lay, panel.grain_deg, panel.rule, panel.placing, made

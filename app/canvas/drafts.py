@@ -9,14 +9,11 @@ from itertools import pairwise
 from PySide6.QtCore import QPointF
 from PySide6.QtGui import QPainterPath
 
-from app.canvas.hits import box_mm
 from app.canvas.view import View
-from app.figures import Unknown, panel_figures
 from app.starter import first_ring
 from core.edits import Edit, add_panel, add_ring
 from core.outline import Curve, Loop, Node, Outline, polygon
 from core.panel import Panel
-from core.placing import best_centred_origin
 from core.project import Project
 from core.texts import _
 
@@ -95,21 +92,6 @@ def new_panel(
         return add_panel(replace(panel, ring_id=wound.rings[-1].id))(wound)
 
     return edit
-
-
-def best_start(project: Project, like: int | None, outline: Outline) -> tuple[float, float]:
-    """Where row 0 of a drawn panel has a ring: even about its middle, with most rings.
-
-    Args as for `new_panel`. Raises BadOutline.
-    """
-    x0, y0, x1, y1 = box_mm(outline.rim)
-    x, y = (x0 + x1) / 2, (y0 + y1) / 2
-    made = new_panel(project, like, outline, x, y)(project)
-    panel = made.panels[-1]
-    found = panel_figures(made, panel)
-    if isinstance(found, Unknown):
-        return x, y
-    return best_centred_origin(panel, found.tally.solved)
 
 
 def unsound_panel(project: Project, like: int | None, loop: Loop) -> Edit:

@@ -14,7 +14,6 @@ from PySide6.QtGui import QKeyEvent, QPainter, QPen
 
 from app.canvas.drafts import (
     Draft,
-    best_start,
     draft_loop,
     draft_paths,
     new_panel,
@@ -59,7 +58,7 @@ class DrawTool(Tool):
 
     # --- what a subclass says ----------------------------------------------------------------
 
-    def _edit(self, loop: Loop, done: bool) -> Edit:
+    def _edit(self, loop: Loop) -> Edit:
         raise NotImplementedError
 
     def _unsound(self, loop: Loop) -> Edit | None:
@@ -206,7 +205,7 @@ class DrawTool(Tool):
             self.document.show_preview(None)
         else:
             try:
-                self.document.show_preview(self._edit(draft_loop(sketch), False))
+                self.document.show_preview(self._edit(draft_loop(sketch)))
             except RingloftError as error:
                 self._trouble = str(error)
                 self._show_unsound(draft_loop(sketch))
@@ -229,7 +228,7 @@ class DrawTool(Tool):
             self._refuse(_("Place three points or more, then close."))
             return
         try:
-            edit = self._edit(draft_loop(self.points), True)
+            edit = self._edit(draft_loop(self.points))
         except RingloftError as error:
             self._refuse(str(error))
             return
@@ -380,13 +379,10 @@ class OutlineTool(DrawTool):
     def _step(self) -> str:
         return _("Draw panel")
 
-    def _edit(self, loop: Loop, done: bool) -> Edit:
+    def _edit(self, loop: Loop) -> Edit:
         # While it is drawn the rings keep to the first point, so that they do not swim.
         x, y = self.points[0].x_mm, self.points[0].y_mm
-        project, like = self.document.project, self.document.panel_id
-        if done:
-            x, y = best_start(project, like, Outline(loop))
-        return new_panel(project, like, Outline(loop), x, y)
+        return new_panel(self.document.project, self.document.panel_id, Outline(loop), x, y)
 
     def _unsound(self, loop: Loop) -> Edit:
         """The panel with the outline as it is: it has no rings, and every count says so."""
@@ -409,7 +405,7 @@ class HoleTool(DrawTool):
     def _step(self) -> str:
         return _("Cut hole")
 
-    def _edit(self, loop: Loop, done: bool) -> Edit:
+    def _edit(self, loop: Loop) -> Edit:
         panel_id = self.document.panel_id
         assert panel_id is not None
         return add_hole(panel_id, loop)

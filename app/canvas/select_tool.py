@@ -340,7 +340,7 @@ class SelectTool(Tool):
             self.board.warn(str(error))
             return True
         text = ngettext("Move point", "Move {n} points", len(chosen)).format(n=len(chosen))
-        if self.do(edit, text, f"nudge {panel.id} {sorted(chosen)} {self._run}"):
+        if self.do(edit, text, f"nudge {panel.id} {sorted(chosen)} {self._run}", settle=False):
             node = moved.node(min(chosen))
             self.board.reveal(node.x_mm, node.y_mm)
         return True

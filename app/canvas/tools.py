@@ -169,10 +169,10 @@ class Tool:
             return None
         return self.document.project.panel(self.document.panel_id)
 
-    def do(self, edit: Edit, text: str, merge_key: str | None = None) -> bool:
+    def do(self, edit: Edit, text: str, merge_key: str | None = None, settle: bool = True) -> bool:
         """Apply an edit; what it refuses is said, and nothing changes."""
         try:
-            return self.document.apply(edit, text, merge_key)
+            return self.document.apply(edit, text, merge_key, settle)
         except RingloftError as error:
             self.board.warn(str(error))
             return False

@@ -273,7 +273,14 @@ class PanelsPage(QWidget):
         if panel_id is not None:
             stem = _("{name} copy").format(name=project.panel(panel_id).name)
             name = free_name(project.panels, stem)
-            self._try(edits.duplicate_panel(panel_id, name), _("duplicate the panel"))
+            # A copy counts as its original does, even where that was nudged.
+            self._try(edits.duplicate_panel(panel_id, name), _("duplicate the panel"), settle=False)
+
+    def centre_rows(self) -> None:
+        """Let the rows be placed evenly where most rings lie, now and after later edits."""
+        panel_id = self._document.panel_id
+        if panel_id is not None:
+            self._try(edits.centre_rows(panel_id), _("place the rows"))
 
     def centre_ring(self) -> None:
         """Move the mesh so that a ring lies in the middle of the panel."""
@@ -313,9 +320,9 @@ class PanelsPage(QWidget):
         """Show the form for a new ring."""
         self.inspector.start_new_ring()
 
-    def _try(self, edit: edits.Edit, text: str) -> None:
+    def _try(self, edit: edits.Edit, text: str, settle: bool = True) -> None:
         try:
-            self._document.apply(edit, text)
+            self._document.apply(edit, text, settle=settle)
         except RingloftError as error:
             self._remarks.warn(error)
 

@@ -28,7 +28,8 @@ def test_dragging_a_point_recounts_on_the_way_and_is_one_step(hands):
     assert start < counts[0] < counts[1] < counts[2]
     hands.release(-30, -10)
     assert hands.node(11) == (-30, -10)
-    assert hands.rings() == counts[-1]
+    # Released, the rows stay, or are placed anew where more rings lie.
+    assert hands.rings() >= counts[-1]
     assert hands.document.undo_stack.count() == 1
     assert not hands.document.previewing
     hands.document.undo_stack.undo()

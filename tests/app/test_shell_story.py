@@ -64,13 +64,15 @@ def test_draw_watch_the_count_save_and_reopen(qtbot, monkeypatch, tmp_path):
     assert seen == sorted(seen)
     assert seen[0] > settled, "a larger outline holds more rings"
     hands.release(110.0, 60.0)
-    assert counted(shell).total == seen[-1]
+    # Released, the rows stay, or are placed anew where more rings lie.
+    kept = counted(shell).total
+    assert kept >= seen[-1]
     assert not cells["rings"].changing
     # Undo takes the whole drag back, redo makes it again.
     shell.press(Qt.Key.Key_Z)
     assert counted(shell).total == settled
     shell.press(Qt.Key.Key_Z, CTRL | Qt.KeyboardModifier.ShiftModifier)
-    assert counted(shell).total == seen[-1]
+    assert counted(shell).total == kept
 
     # Finish: name, edging and a mirrored pair, all where they are shown.
     shell.write(shell.body.name, "Shoulder")

@@ -11,6 +11,7 @@ from core import compare as module
 from core.compare import MEASURES, compare, ratios, scope_panels
 from core.errors import BadValue, RingTooTight, WireNeverYields
 from core.estimate import estimate
+from core.placing import settled, with_rows_centred
 from core.project import Project
 from core.ring import Spool, resolve
 from core.tally import tally_panel
@@ -22,8 +23,15 @@ TIGHT = replace(STEEL, id=7, name="tight", wire_mm=2.0, mandrel_mm=None, inner_m
 STIFF = replace(STEEL, id=8, name="stiff", wire_mm=0.4, mandrel_mm=150.0)
 
 
-def test_identical_rings_are_one_to_one():
-    columns = compare(small_costume(), (STEEL, replace(STEEL, id=-1), replace(STEEL, name="x")))
+def placed_by_hand():
+    """The small costume with rows that stay where they are in any ring."""
+    costume = small_costume()
+    return replace(costume, panels=tuple(replace(p, placing="by hand") for p in costume.panels))
+
+
+@pytest.mark.parametrize("costume", [placed_by_hand(), settled(Project(), small_costume())])
+def test_identical_rings_are_one_to_one(costume):
+    columns = compare(costume, (STEEL, replace(STEEL, id=-1), replace(STEEL, name="x")))
     for measure in MEASURES:
         assert ratios(columns, measure) == (1.0, 1.0, 1.0)
 
@@ -57,8 +65,17 @@ def test_a_ring_twice_as_large_all_over():
     assert 0.15 < by["rings"] < 0.25
 
 
+def test_centred_rows_are_placed_for_each_ring():
+    """Otherwise the ring whose pitch happens to suit the old place would win."""
+    project = settled(Project(), small_costume())
+    columns = compare(project, (STEEL, BRASS))
+    for spec, column in zip((STEEL, BRASS), columns, strict=True):
+        panels = tuple(with_rows_centred(replace(p, ring_id=spec.id), spec) for p in project.panels)
+        assert column.values["rings"] == estimate(replace(project, panels=panels)).totals.rings
+
+
 def test_every_panel_is_woven_from_each_ring():
-    project = small_costume()
+    project = placed_by_hand()
     columns = compare(project, (STEEL, BRASS))
     for spec, column in zip((STEEL, BRASS), columns, strict=True):
         panels = tuple(replace(p, ring_id=spec.id) for p in project.panels)

@@ -82,7 +82,7 @@ def same_again(project):
         e.set_rule(panel.id, panel.rule),
         e.set_copies(panel.id, panel.copies, panel.mirrored),
         e.set_glued(panel.id, panel.glued),
-        e.set_origin(panel.id, panel.origin_x_mm, panel.origin_y_mm),
+        e.centre_rows(panel.id),
         e.set_edge(panel.id, node.id, "plain"),
         e.set_edge(panel.id, node.id, "plain", ""),
         e.set_outline(panel.id, panel.outline),
@@ -485,3 +485,12 @@ def test_a_ring_in_use_names_the_panels_that_use_it():
         costume = e.duplicate_panel(first, name)(costume)
     with pytest.raises(BadValue, match=r"used by Collar, Bib, Hood and 1 more.*those panels"):
         e.remove_ring(ring_id)(costume)
+
+
+def test_rows_placed_by_hand_stay_and_may_be_let_go():
+    costume = small_costume()
+    panel_id = costume.panels[0].id
+    placed = e.set_origin(panel_id, 3.0, 4.0)(costume)
+    assert placed.panel(panel_id).placing == "by hand"
+    assert e.set_origin(panel_id, 3.0, 4.0)(placed) is placed
+    assert e.centre_rows(panel_id)(placed).panel(panel_id).placing == "centred"

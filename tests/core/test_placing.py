@@ -3,16 +3,22 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from core import edits
 from core.fill import BODY, count_rings, fill_panel, sites
 from core.panel import Panel
-from core.placing import best_centred_origin, centred_origins
+from core.placing import best_centred_origin, centred_origins, settled, with_rows_centred
+from core.project import Project
+from core.ring import Spool
+from core.tally import tally_panel
 from core.weave.cells import EUROPEAN_4_IN_1
 from core.weave.lay import Lay, solve_lay
+from tests.core.costumes import BRASS, STEEL
 from tests.core.shapes import WEAVE, rectangle
 
 SHEET = solve_lay(WEAVE, 1.0, 5.0, Lay("laid"))
@@ -70,3 +76,77 @@ def test_counting_alone_equals_the_fill(wanted):
     made = fill_panel(panel(outline, 17.0, (1.0, 2.0), wanted), SHEET)
     alone = count_rings(panel(outline, 17.0, (1.0, 2.0), wanted), SHEET)
     assert alone == made.count(BODY)
+
+
+# --- settling what an edit leaves behind --------------------------------------------------------
+
+
+def costume():
+    """A panel whose rows are not where they would be placed."""
+    made = Panel(2, "Plate", rectangle(71.0, 53.0), STEEL.id, origin_x_mm=1.0, origin_y_mm=2.0)
+    return Project("Moor", (STEEL, BRASS), (made,), next_id=20)
+
+
+@pytest.mark.parametrize(
+    "edit",
+    [
+        edits.set_lay(2, Lay("across")),
+        edits.set_grain(2, 30.0),
+        edits.set_rule(2, "centre"),
+        edits.set_panel_ring(2, BRASS.id),
+        edits.set_ring(replace(STEEL, wire_mm=1.2)),
+    ],
+)
+def test_what_moves_the_rows_places_them_anew(edit):
+    before = costume()
+    after = settled(before, edit(before))
+    (panel,) = after.panels
+    assert (panel.origin_x_mm, panel.origin_y_mm) != (1.0, 2.0)
+    assert with_rows_centred(panel, after.ring(panel.ring_id)) is panel
+
+
+@pytest.mark.parametrize(
+    "edit",
+    [
+        edits.rename_panel(2, "Bib"),
+        edits.set_edge(2, 1, "edged"),
+        edits.set_copies(2, 3, False),
+        edits.set_ring(replace(STEEL, name="Other", spool=Spool(9_000.0))),
+        edits.set_unit("in"),
+    ],
+)
+def test_what_does_not_move_the_rows_leaves_them(edit):
+    before = costume()
+    after = edit(before)
+    assert settled(before, after) is after
+
+
+@given(st.floats(40, 90), st.floats(40, 90))
+def test_another_outline_never_loses_rings_to_placing(w, h):
+    before = costume()
+    after = edits.set_outline(2, rectangle(w, h, 3.0, 2.0))(before)
+    kept = settled(before, after)
+
+    def rings(project):
+        return tally_panel(project.panels[0], STEEL).total
+
+    centred = with_rows_centred(after.panels[0], STEEL)
+    best = tally_panel(centred, STEEL).total
+    assert rings(kept) == max(rings(after), best)
+    # Rows move only for a gain.
+    assert (kept is after) == (rings(after) >= best)
+
+
+def test_rows_placed_by_hand_stay():
+    before = edits.set_origin(2, 1.0, 2.0)(costume())
+    after = edits.set_grain(2, 30.0)(before)
+    assert settled(before, after) is after
+    free = edits.centre_rows(2)(after)
+    assert settled(after, free).panels[0].origin_x_mm != 1.0
+
+
+def test_a_panel_that_cannot_be_counted_is_left_alone():
+    tight = replace(STEEL, mandrel_mm=None, inner_measured_mm=2.0)
+    before = costume()
+    after = replace(before, rings=(tight, BRASS))
+    assert settled(before, after) is after
