@@ -38,6 +38,8 @@ from core.version import VERSION
 
 NAME_WIDTH = 440
 FIRST_WIDTH, FIRST_HEIGHT = 1440, 900
+FRAME_PX = (16, 64)
+"""Room for the title bar and borders, which the system adds and tells of only later."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +87,8 @@ class MainWindow(QMainWindow):
     def _place(self) -> None:
         """Stand where the window stood last, but never beyond the screen."""
         free = self.screen().availableGeometry()
-        self.resize(min(FIRST_WIDTH, free.width()), min(FIRST_HEIGHT, free.height()))
+        width, height = free.width() - FRAME_PX[0], free.height() - FRAME_PX[1]
+        self.resize(min(FIRST_WIDTH, width), min(FIRST_HEIGHT, height))
         geometry = settings.get("window/geometry")
         if not geometry.isEmpty() and self.restoreGeometry(geometry):
             self.setGeometry(within(self.geometry(), self.screen().availableGeometry()))

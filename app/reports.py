@@ -29,6 +29,9 @@ from core.weave.lay import SolvedLay, limit_aspect_ratio
 
 SCHEMA = 1
 
+N_PER_LBF = 4.4482216152605
+"""Pound-force in newtons: the exact pound, 0.45359237 kg, times 9.80665 m/s²."""
+
 
 # --- ring and pitch --------------------------------------------------------------------------
 
@@ -371,7 +374,9 @@ def measure_text(measure: str, value: float | None, first: float | None, project
         "hours": lambda: format_hours(value),
         "cover": lambda: f"{value * 100:.0f} %",
         "thickness_mm": lambda: format_length(value, project.unit),
-        "opening_pull_n": lambda: f"{value:.0f} N",
+        "opening_pull_n": lambda: (
+            f"{value / N_PER_LBF:.1f} lbf" if project.unit == "in" else f"{value:.0f} N"
+        ),
     }
     return shown[measure]()
 

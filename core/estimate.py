@@ -323,8 +323,8 @@ def how_alone(project: Project, panel: Panel) -> tuple[str, ...]:
     alone, unit = estimate_for(project, (panel,)), project.unit
     lines = [
         _(
-            "This panel alone, with {spare} spare rings: {coils} coils of {turns} turns,"
-            " {wire} from {spools} spools of {spool}, without a join inside a coil."
+            "This panel alone, with {spare} spare rings: {coils} coils of {turns} turns take"
+            " {wire}; spools of {spool} without a join inside a coil: {spools}."
         ).format(
             spare=format_count(need.spare),
             coils=format_count(need.coils.coils),

@@ -203,7 +203,8 @@ def _crossing_words(shape: shapely.Polygon) -> tuple[str, str, str]:
     place = ""
     if "[" in reason:
         x, y = (float(v) for v in reason.split("[")[1].rstrip("]").split()[:2])
-        place = _("near x {x} mm, y {y} mm").format(x=f"{x:.1f}", y=f"{y:.1f}")
+        x_text, y_text = (f"{v:.1f}".replace("-", "−") for v in (x, y))
+        place = _("near x {x} mm, y {y} mm").format(x=x_text, y=y_text)
     if "Hole" in reason or "Nested" in reason:
         return (
             _("A hole lies outside the outline or over another hole"),

@@ -184,8 +184,12 @@ class Inspector(QWidget):
         self.body.counts.put("dangling", count(-tally.dangling) if tally.dangling else "0")
         self.body.counts.put("edge", count(tally.edge))
         self.body.total.put("all", count(tally.per_copy))
-        if not self._document.previewing:
-            self.body.range.setText(self._range_text(panel, tally))
+        # Counting the range takes as long as the count itself, twice: not while the hand moves.
+        self.body.range.setText(
+            _("The range by lay follows when you let go.")
+            if self._document.previewing
+            else self._range_text(panel, tally)
+        )
         for key, value in (
             ("along", units.format_length(solved.along_mm, unit)),
             ("across", units.format_length(solved.across_mm, unit)),

@@ -9,7 +9,8 @@ from app import theme as look
 from core.texts import _
 
 WIDTH = 400
-HIGHEST = 420
+TALLEST = 0.7
+"""Share of the screen the sheet may take before it scrolls."""
 
 
 class Explanation(QFrame):
@@ -50,7 +51,8 @@ class Explanation(QFrame):
         outer.addWidget(area)
         inner = WIDTH - 2
         height = column.heightForWidth(inner) if column.hasHeightForWidth() else 200
-        area.setFixedHeight(min(HIGHEST, height + 4))
+        highest = round(parent.screen().availableGeometry().height() * TALLEST)
+        area.setFixedHeight(min(highest, height + 4))
 
 
 def explain(beside: QWidget, title: str, lines: tuple[str, ...]) -> Explanation:

@@ -97,11 +97,15 @@ def wire_length() -> Quantity:
 
 
 def mass() -> Quantity:
-    """Grams of wire."""
+    """Mass of wire, in g or lb."""
     return Quantity(
-        lambda text, _unit: units.parse_mass(text),
-        lambda value, _unit: f"{value:.1f}".rstrip("0").rstrip("."),
-        lambda _unit: "g",
+        lambda text, unit: units.parse_mass(text, "lb" if unit == "in" else "g"),
+        lambda value, unit: (
+            f"{value / units.G_PER_OZ / 16:.3f}".rstrip("0").rstrip(".")
+            if unit == "in"
+            else f"{value:.1f}".rstrip("0").rstrip(".")
+        ),
+        lambda unit: "lb" if unit == "in" else "g",
         10.0,
     )
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QAbstractItemModel, QModelIndex, QPersistentModelIndex, QRect, Qt
-from PySide6.QtGui import QColor, QPainter
+from PySide6.QtGui import QColor, QPainter, QPen
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QLineEdit,
@@ -19,10 +19,11 @@ from app import theme as look
 Index = QModelIndex | QPersistentModelIndex
 
 BAR_PX = 3
+FOCUS_PX = 2
 
 
 def paint_ground(painter: QPainter, option: QStyleOptionViewItem, hairline: bool = True) -> bool:
-    """Paint what lies behind a row: a wash and a bar when chosen, a line below.
+    """Paint what lies behind a row: a wash and a bar when chosen, a line below, the focus.
 
     Returns:
         Whether the row is chosen.
@@ -37,6 +38,10 @@ def paint_ground(painter: QPainter, option: QStyleOptionViewItem, hairline: bool
         painter.fillRect(rect.left(), rect.bottom(), rect.width(), 1, theme.line)
     if chosen:
         painter.fillRect(rect.left(), rect.top(), BAR_PX, rect.height(), theme.accent)
+    if option.state & QStyle.StateFlag.State_HasFocus:
+        painter.setPen(QPen(theme.accent, FOCUS_PX))
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        painter.drawRect(rect.adjusted(1, 1, -1, -2))
     return chosen
 
 

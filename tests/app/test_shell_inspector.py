@@ -9,7 +9,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QLineEdit
 
 from app.widgets import fields
-from core import units
+from core import edits, units
 from core.estimate import panel_estimate
 from core.weave.lay import Lay, Swatch
 from tests.app.shell_board import Shell
@@ -357,3 +357,22 @@ def test_undo_right_after_enter_in_a_field_undoes_the_edit(shell):
     assert shell.panel.grain_deg == 30
     QTest.keyClick(shell.body.grain, Qt.Key.Key_Z, Qt.KeyboardModifier.ControlModifier)
     assert shell.panel.grain_deg == before
+
+
+def test_the_range_waits_while_a_hand_moves_a_point(shell):
+    still = shell.body.range.text()
+    outline = edits.moved_nodes(shell.panel.outline, frozenset({12}), 20.0, 0.0)
+    shell.document.show_preview(edits.set_outline(shell.panel.id, outline))
+    assert not any(sign.isdigit() for sign in shell.body.range.text())
+    shell.document.show_preview(None)
+    assert shell.body.range.text() == still
+
+
+def test_the_focused_row_of_a_list_shows_it(shell):
+    rows = shell.window.panels.list
+    rows.setFocus()
+    QTest.qWait(0)
+    with_focus = rows.grab().toImage()
+    shell.window.panels.canvas.setFocus()
+    QTest.qWait(0)
+    assert rows.grab().toImage() != with_focus

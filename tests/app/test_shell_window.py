@@ -327,8 +327,9 @@ def test_keys_are_listed_from_the_table(shell):
 def test_a_first_window_fits_the_screen(shell):
     free = shell.window.screen().availableGeometry()
     fresh = MainWindow(shell.document, shell.hub)
-    assert fresh.height() == min(900, free.height())
-    assert fresh.width() == max(fresh.minimumWidth(), min(1440, free.width()))
+    # The title bar and the borders come on top, and must fit, too.
+    assert fresh.height() == min(900, free.height() - 64)
+    assert fresh.width() == max(fresh.minimumWidth(), min(1440, free.width() - 16))
     fresh.deleteLater()
 
 
