@@ -230,6 +230,9 @@ class Bench(QObject):
             The panels that were measured on a swatch and are laid from now on: the measure
             belongs to their old ring.
         """
+        # A panel that is still being drawn is shown, but is not yet there to be changed.
+        there = {p.id for p in self._document.project.panels}
+        panels = tuple(p for p in panels if p.id in there)
         spec, known = self.spec(ring_id), self.in_costume(ring_id)
         new_id = ring_id if known else self._document.project.next_id
         relaid = tuple(p for p in panels if p.lay.kind == "swatch" and p.ring_id != new_id)

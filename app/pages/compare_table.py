@@ -95,7 +95,7 @@ def _verdict_of_many(columns: tuple[Column, ...]) -> str:
         found = [(v, letter) for letter, c in able if (v := c.values[measure]) is not None]
         if len(found) == len(able):
             best = max(v for v, _l in found) if most else min(v for v, _l in found)
-            letters = [letter for v, letter in found if abs(v / best - 1) < 1e-9 or v == best]
+            letters = [letter for v, letter in found if math.isclose(v, best)]
             parts.append(text.format(letter=_listed(letters)))
     sentence = "; ".join(parts) + "."
     return sentence[:1].upper() + sentence[1:]

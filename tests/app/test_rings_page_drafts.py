@@ -1,0 +1,40 @@
+"""The Rings page while something is unfinished: free wire, a panel still being drawn."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from app.pages.compare_table import verdict
+from core import edits
+from core.compare import compare
+from core.ring import Spool
+from tests.app.shell_board import Shell
+from tests.core.costumes import BRASS, STEEL, small_costume
+from tests.core.shapes import rectangle
+
+
+def test_wire_that_costs_nothing_has_a_verdict():
+    free = [
+        replace(spec, id=-i, spool=Spool(50_000.0, None, 0.0))
+        for i, spec in enumerate((STEEL, BRASS, replace(STEEL, wire_mm=1.4)), start=1)
+    ]
+    costume = small_costume()
+    said = verdict(compare(costume, tuple(free)), costume)
+    assert "cheapest A, B and C" in said
+
+
+def test_use_takes_only_panels_that_are_there(qtbot, monkeypatch):
+    shell = Shell(qtbot, monkeypatch)
+    document = shell.document
+    other = edits.add_ring(replace(BRASS, name="Other"))
+    document.apply(other, "add a ring")
+    ring_id = document.project.rings[-1].id
+    (woven,) = document.project.panels
+    draft = replace(woven, name="Draft", outline=rectangle(60.0, 50.0), edges=())
+    document.show_preview(edits.add_panel(draft))
+    bench = shell.window.pages[1].widget.bench
+    bench.use(ring_id, document.shown.panels)
+    (kept,) = document.project.panels
+    assert kept.ring_id == ring_id
+    document.undo_stack.undo()
+    assert document.project.panels == (woven,)
