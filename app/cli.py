@@ -82,6 +82,7 @@ def _window_parser(commands: dict[str, argparse.ArgumentParser]) -> argparse.Arg
 
 def _commands() -> dict[str, argparse.ArgumentParser]:
     made: dict[str, argparse.ArgumentParser] = {}
+    project = _("a .ringloft project, or the name of a sample")
 
     def command(
         name: str, run: Callable[[argparse.Namespace], str], text: str
@@ -103,7 +104,7 @@ def _commands() -> dict[str, argparse.ArgumentParser]:
 
     pitch = command("pitch", _pitch, _("The sheet a ring makes in a weave and a lay."))
     pitch.add_argument("--weave", default="european-4-in-1", help=_("unless given: %(default)s"))
-    pitch.add_argument("--wire", required=True)
+    pitch.add_argument("--wire", required=True, help=_("such as 1.6mm or “16 ga US steel”"))
     pitch.add_argument("--inner", required=True, help=_("inner diameter of the ring"))
     pitch.add_argument(
         "--lay",
@@ -113,21 +114,21 @@ def _commands() -> dict[str, argparse.ArgumentParser]:
     )
 
     tally = command("tally", _tally, _("Count a costume: rings, weight, wire, cost, hours."))
-    tally.add_argument("file")
+    tally.add_argument("file", help=project)
     tally.add_argument("--explain", action="store_true", help=_("say how each number came about"))
 
     plan = command("plan", _plan, _("The whole plan of a costume: counts and what to buy."))
-    plan.add_argument("file")
+    plan.add_argument("file", help=project)
 
-    both = command("compare", _compare, _("The same costume or panel in two rings."))
-    both.add_argument("file")
+    both = command("compare", _compare, _("The same costume or panel in two to four rings."))
+    both.add_argument("file", help=project)
     both.add_argument(
         "--ring",
         action="append",
         required=True,
         metavar="RING",
         help=_(
-            "twice or more: a ring of the costume by name, or wire, mandrel (or inner) and metal"
+            "two to four times: a ring of the costume by name, or wire, mandrel (or inner) and metal"
             " as “wire=1.6mm, mandrel=8mm, metal=brass”"
         ),
     )

@@ -221,7 +221,7 @@ def tally_text(project: Project, result: Estimate) -> str:
     )
     lines.append(
         _(
-            "{mass} as worn; buy {wire} of wire ({spools}), which includes {spare} spare rings"
+            "{mass} as worn; needs {wire} of wire, {spare} spare rings included: buy {spools}"
         ).format(
             mass=format_mass(totals.mass_g, unit),
             wire=format_wire_length(totals.wire_mm, unit),
@@ -347,7 +347,7 @@ def measure_names() -> dict[str, str]:
     return {
         "rings": _("Rings"),
         "mass_g": _("Weight"),
-        "wire_mm": _("Wire to buy"),
+        "wire_mm": _("Wire needed"),
         "spools": _("Spools"),
         "cost": _("Wire cost"),
         "hours": _("Hours"),

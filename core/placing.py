@@ -17,8 +17,14 @@ from core.weave.cells import Weave
 from core.weave.cells import weave as find_weave
 from core.weave.lay import SolvedLay, solve_lay
 
-STEPS = 8
+STEPS = 4
 """Heights tried from one row to the next."""
+
+EVEN_ORIGINS = 2
+"""How many of the centred origins, the first ones, are even across the rows, too."""
+
+EVEN_ENOUGH = 0.98
+"""Share of the most rings at which rows that are even across, too, are preferred."""
 
 
 def centred_origins(
@@ -49,15 +55,18 @@ def centred_origins(
 
 
 def best_centred_origin(panel: Panel, solved: SolvedLay) -> tuple[float, float]:
-    """The centred origin with which the panel holds most body rings; the evenest of equals.
+    """The centred origin with which the panel holds most body rings.
 
-    Edge rings do not count here, so that finishing an edge never moves the rows.
+    A panel that is even top and bottom, too, is worth a few rings (`EVEN_ENOUGH`). Edge rings do
+    not count here, so that finishing an edge never moves the rows.
 
     Raises as `core.fill.fill_panel`.
     """
     origins = centred_origins(panel.outline, find_weave(panel.weave), solved, panel.grain_deg)
     counts = [_body_rings(panel, solved, origin) for origin in origins]
-    return origins[counts.index(max(counts))]
+    even = max(counts[:EVEN_ORIGINS])
+    wanted = even if even >= EVEN_ENOUGH * max(counts) else max(counts)
+    return origins[counts.index(wanted)]
 
 
 def _body_rings(panel: Panel, solved: SolvedLay, origin: tuple[float, float]) -> int:

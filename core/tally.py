@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -12,6 +12,7 @@ from core.fill import BODY, DROPPED, EDGE, Fill, count_rings, fill_panel
 from core.memo import memo_by_identity
 from core.outline import Outline, edge_lengths_mm, edge_starts, polygon
 from core.panel import Edging, Panel
+from core.placing import best_centred_origin
 from core.ring import Ring, RingSpec, resolve
 from core.texts import _
 from core.weave.cells import Weave
@@ -66,8 +67,9 @@ class PanelTally:
     def range(self) -> tuple[int, int] | None:
         """The fewest and most rings, all copies, among this lay, spread and drawn across.
 
-        Those bound what mail can do as worn; None once a swatch settles the lay. Counted only
-        when asked for, since it takes as long as the count itself, twice.
+        Those bound what mail can do as worn; None once a swatch settles the lay. Counted as if
+        the panel were given that lay, its rows centred anew unless they were placed by hand; only
+        when asked for, since it takes many times as long as the count itself.
         """
         panel = self.panel
         if panel.lay.kind == "swatch":
@@ -77,7 +79,11 @@ class PanelTally:
             if kind != panel.lay.kind:
                 lay = Lay(kind)
                 solved = solve_lay(panel.weave, self.ring.wire_mm, self.ring.inner_mm, lay)
-                counts.append(count_rings(panel, solved) * panel.copies)
+                other = replace(panel, lay=lay)
+                if panel.placing == "centred":
+                    x, y = best_centred_origin(other, solved)
+                    other = replace(other, origin_x_mm=x, origin_y_mm=y)
+                counts.append(count_rings(other, solved) * panel.copies)
         return min(counts), max(counts)
 
     def how(self) -> tuple[str, ...]:

@@ -48,13 +48,16 @@ def test_every_centred_placing_is_even_left_and_right(w, h, grain):
 
 
 @given(st.floats(20, 90), st.floats(20, 90), st.floats(-90, 90))
-def test_the_best_holds_as_many_as_any_centred_placing(w, h, grain):
+def test_the_best_holds_most_rings_or_is_even_both_ways_for_a_few_less(w, h, grain):
     outline = rectangle(w, h)
     best = best_centred_origin(panel(outline, grain), SHEET)
-    every = [
-        count(outline, grain, o) for o in centred_origins(outline, EUROPEAN_4_IN_1, SHEET, grain)
-    ]
-    assert count(outline, grain, best) == max(every)
+    origins = centred_origins(outline, EUROPEAN_4_IN_1, SHEET, grain)
+    most = max(count(outline, grain, o) for o in origins)
+    even = max(count(outline, grain, o) for o in origins[:2])
+    if even >= 0.98 * most:
+        assert best in origins[:2] and count(outline, grain, best) == even
+    else:
+        assert count(outline, grain, best) == most
 
 
 def test_rows_lie_flush_where_the_height_just_fits():

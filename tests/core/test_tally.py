@@ -8,11 +8,13 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
+from core.edits import set_lay
 from core.errors import RingloftError
 from core.estimate import estimate, estimate_for
 from core.fill import BODY, DROPPED, EDGE
 from core.outline import Outline
 from core.panel import EdgeFinish, Panel
+from core.placing import settled
 from core.project import Project
 from core.tally import tally_panel
 from core.weave.lay import Lay, Swatch
@@ -24,12 +26,15 @@ SQUARE = Panel(2, "Square", rectangle(110.0, 95.0), STEEL.id)
 
 @pytest.mark.parametrize("kind", ["laid", "spread", "along", "across"])
 @pytest.mark.parametrize("copies", [1, 4])
-def test_the_range_is_counted_not_scaled(kind, copies):
-    """Its ends are what the same panel counts in the other lays, to the ring."""
+@pytest.mark.parametrize("placing", ["centred", "by hand"])
+def test_the_range_is_counted_not_scaled(kind, copies, placing):
+    """Its ends are what the same panel counts once it is given the other lays, to the ring."""
     panel = replace(SQUARE, copies=copies, lay=Lay(kind), edges=(EdgeFinish(1, "edged"),))
+    panel = replace(panel, placing=placing, origin_x_mm=1.0, origin_y_mm=2.0)
     told = tally_panel(panel, STEEL)
+    before = Project("Moor", (STEEL,), (panel,), next_id=90)
     counts = [
-        tally_panel(replace(panel, lay=Lay(other)), STEEL).total
+        tally_panel(settled(before, set_lay(panel.id, Lay(other))(before)).panels[0], STEEL).total
         for other in {kind, "spread", "across"}
     ]
     assert told.range == (min(counts), max(counts))
