@@ -128,8 +128,8 @@ def _commands() -> dict[str, argparse.ArgumentParser]:
         required=True,
         metavar="RING",
         help=_(
-            "two to four times: a ring of the costume by name, or wire, mandrel (or inner) and metal"
-            " as “wire=1.6mm, mandrel=8mm, metal=brass”"
+            "two to four times: a ring of the costume by name, or wire, mandrel (or inner)"
+            " and metal as “wire=1.6mm, mandrel=8mm, metal=brass”"
         ),
     )
     both.add_argument("--panel", help=_("compare this panel only"))
