@@ -61,6 +61,9 @@ OWN_KEYS = frozenset(
 )
 """Keys without Ctrl or Alt that mean something on the canvas itself."""
 
+LOST = frozenset({QEvent.Type.FocusOut, QEvent.Type.WindowDeactivate, QEvent.Type.Hide})
+"""After these a button may go up where the canvas does not hear of it."""
+
 
 class Canvas(Viewport):
     """Draws the selected panel and routes input to the current tool.
@@ -87,7 +90,6 @@ class Canvas(Viewport):
         self._picture = PanelPicture()
         self._pointer: QPointF | None = None
         self._marks: tuple[float, float] | None = None
-        self._key_focus = False
         self._waiting: Pointer | None = None
         self._last_move = 0.0
         self._said = ""
@@ -160,11 +162,6 @@ class Canvas(Viewport):
     def marks(self) -> tuple[float, float] | None:
         """Where the rulers mark the pointer, in mm."""
         return self._marks
-
-    @property
-    def shows_focus(self) -> bool:
-        """Whether to draw the frame that shows the keyboard's place."""
-        return self._key_focus and self.hasFocus()
 
     def set_tool(self, name: str) -> None:
         """Take up another tool; the gesture under way is dropped."""
@@ -349,6 +346,8 @@ class Canvas(Viewport):
         """Pan, or let the tool follow, at most once a frame."""
         self._pointer = event.position()
         self._mark_pointer()
+        if not event.buttons() & Qt.MouseButton.LeftButton:
+            self._let_go(pan=event.buttons() == Qt.MouseButton.NoButton)
         if self.pan_move(event):
             return
         self._waiting = self._at(event)
@@ -367,6 +366,15 @@ class Canvas(Viewport):
             self._tool.move(at)
             # Counted from the end, so that slow work leaves room for painting.
             self._last_move = time.monotonic()
+
+    def _let_go(self, pan: bool = True) -> None:
+        """The button went up elsewhere, or soon will: no gesture may hang on it."""
+        if pan:
+            self.pan_release()
+        if self._tool.let_go():
+            self._waiting = None
+            self._cards.hide_place()
+            self.update()
 
     @guarded
     def mouseReleaseEvent(self, event: QMouseEvent) -> None:
@@ -414,6 +422,8 @@ class Canvas(Viewport):
             if (held == _Mod.NoModifier and event.key() in OWN_KEYS) or back:
                 event.accept()
                 return True
+        if event.type() in LOST:
+            self._let_go()
         return super().event(event)
 
     @guarded
@@ -449,23 +459,10 @@ class Canvas(Viewport):
         return super().focusNextPrevChild(forward)
 
     @guarded
-    def focusInEvent(self, event: QFocusEvent) -> None:
-        """Show the focus to those who came by keyboard."""
-        self._show_key_focus(
-            event.reason() in (_Reason.TabFocusReason, _Reason.BacktabFocusReason)
-            or event.reason() == _Reason.ShortcutFocusReason
-        )
-
-    @guarded
     def focusOutEvent(self, event: QFocusEvent) -> None:
         """Forget a held Space, whose release will go elsewhere."""
         self.forget_space()
         self.update()
-
-    def _show_key_focus(self, show: bool) -> None:
-        if show != self._key_focus:
-            self._key_focus = show
-            self.update()
 
     @guarded
     def resizeEvent(self, event: QResizeEvent) -> None:

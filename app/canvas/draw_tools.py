@@ -153,6 +153,11 @@ class DrawTool(Tool):
         self._press = None
         self._bending = False
 
+    def let_go(self) -> bool:
+        """See `Tool.let_go`: the curve being pulled stays as it is, and so does the drawing."""
+        held, self._press, self._bending = self._press is not None, None, False
+        return held
+
     # --- the drawing -------------------------------------------------------------------------
 
     def add(self, x_mm: float, y_mm: float) -> bool:

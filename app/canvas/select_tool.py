@@ -286,6 +286,10 @@ class SelectTool(Tool):
         self.board.update()
         return True
 
+    def let_go(self) -> bool:
+        """See `Tool.let_go`: every gesture of this tool hangs on the button."""
+        return self.cancel()
+
     # --- keys --------------------------------------------------------------------------------
 
     def key(self, event: QKeyEvent) -> bool:

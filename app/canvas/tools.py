@@ -155,6 +155,10 @@ class Tool:
         """Drop the gesture; the document is as before."""
         return False
 
+    def let_go(self) -> bool:
+        """The held button was lost without a release; whether a gesture hung on it."""
+        return False
+
     def paint(self, painter: QPainter, view: View, theme: Theme) -> None:
         """Draw what the gesture adds, in pixels, above the panel."""
 

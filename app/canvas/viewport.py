@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QPointF, Qt, Signal
-from PySide6.QtGui import QKeyEvent, QMouseEvent, QResizeEvent, QWheelEvent
+from PySide6.QtGui import QFocusEvent, QKeyEvent, QMouseEvent, QResizeEvent, QWheelEvent
 from PySide6.QtWidgets import QWidget
 
 from app.canvas.guard import guarded
@@ -19,6 +19,7 @@ WHEEL_BASE = 1.0015
 """Zoom for each eighth of a degree of the wheel: a notch of 120 makes a fifth."""
 
 _Key = Qt.Key
+_Reason = Qt.FocusReason
 
 
 class Viewport(QWidget):
@@ -37,6 +38,7 @@ class Viewport(QWidget):
         self._pan_from: QPointF | None = None
         self._space = False
         self._space_used = False
+        self._key_focus = False
 
     @property
     def view(self) -> View:
@@ -199,3 +201,23 @@ class Viewport(QWidget):
         else:
             return False
         return True
+
+    # --- the keyboard's place ----------------------------------------------------------------
+
+    @property
+    def shows_focus(self) -> bool:
+        """Whether to draw the frame that shows the keyboard's place."""
+        return self._key_focus and self.hasFocus()
+
+    def _show_key_focus(self, show: bool) -> None:
+        if show != self._key_focus:
+            self._key_focus = show
+            self.update()
+
+    @guarded
+    def focusInEvent(self, event: QFocusEvent) -> None:
+        """Show the focus to those who came by keyboard."""
+        self._show_key_focus(
+            event.reason() in (_Reason.TabFocusReason, _Reason.BacktabFocusReason)
+            or event.reason() == _Reason.ShortcutFocusReason
+        )
