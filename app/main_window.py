@@ -9,6 +9,7 @@ import shiboken6
 from PySide6.QtCore import QEvent, QRect, Qt
 from PySide6.QtGui import QAction, QCloseEvent, QKeyEvent, QKeySequence, QShortcut
 from PySide6.QtWidgets import (
+    QAbstractItemView,
     QApplication,
     QMainWindow,
     QMenu,
@@ -261,7 +262,7 @@ class MainWindow(QMainWindow):
         return (*parts, self.strip.scope.button("panel"))
 
     def _go(self, step: int) -> None:
-        parts = [p for p in self._parts() if p.isVisibleTo(self)]
+        parts = [p for p in self._parts() if p.isVisibleTo(self) and not _bare(p)]
         focus = QApplication.focusWidget()
         at = next((i for i, p in enumerate(parts) if _within(focus, p)), -1 if step > 0 else 0)
         parts[(at + step) % len(parts)].setFocus(Qt.FocusReason.TabFocusReason)
@@ -363,6 +364,11 @@ class MainWindow(QMainWindow):
 
 def _within(widget: QWidget | None, part: QWidget) -> bool:
     return widget is not None and (widget is part or part.isAncestorOf(widget))
+
+
+def _bare(part: QWidget) -> bool:
+    """Whether it is a list without rows, which would not even show the focus."""
+    return isinstance(part, QAbstractItemView) and part.model().rowCount() == 0
 
 
 def within(wanted: QRect, free: QRect) -> QRect:

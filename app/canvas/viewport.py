@@ -21,6 +21,10 @@ WHEEL_BASE = 1.0015
 _Key = Qt.Key
 _Reason = Qt.FocusReason
 
+BY_KEY = (_Reason.TabFocusReason, _Reason.BacktabFocusReason, _Reason.ShortcutFocusReason)
+LENT = (_Reason.ActiveWindowFocusReason, _Reason.PopupFocusReason, _Reason.MenuBarFocusReason)
+"""Why the focus comes back from a dialog, a sheet or a menu."""
+
 
 class Viewport(QWidget):
     """Holds a `View` and changes it; subclasses paint through it and say what to fit.
@@ -216,8 +220,8 @@ class Viewport(QWidget):
 
     @guarded
     def focusInEvent(self, event: QFocusEvent) -> None:
-        """Show the focus to those who came by keyboard."""
-        self._show_key_focus(
-            event.reason() in (_Reason.TabFocusReason, _Reason.BacktabFocusReason)
-            or event.reason() == _Reason.ShortcutFocusReason
-        )
+        """Show the focus to those who came by keyboard; one only lent comes back as it was."""
+        if event.reason() not in LENT:
+            self._key_focus = event.reason() in BY_KEY
+        # The frame went with the focus, whoever had come before.
+        self.update()

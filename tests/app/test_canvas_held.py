@@ -1,12 +1,15 @@
 """A button held on the canvas whose release goes elsewhere; and the frame that shows the focus."""
 
 import pytest
-from PySide6.QtCore import QEvent, QPointF, Qt
+from PySide6.QtCore import QEvent, QObject, QPointF, Qt
 from PySide6.QtGui import QMouseEvent
+from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QLineEdit, QVBoxLayout, QWidget
 
+from app.starter import new_costume
 from app.widgets.explain import explain
 from tests.app.canvas_board import NONE, Hands
+from tests.app.shell_board import Shell
 
 K = Qt.Key
 CTRL = Qt.KeyboardModifier.ControlModifier
@@ -99,3 +102,53 @@ def test_typing_a_length_outlives_the_change_of_focus(hands):
     hover(hands, 10, -60)
     assert card.isVisible()
     assert len(hands.canvas.tool.points) == 1
+
+
+class Paints(QObject):
+    """Counts the paintings that reach the frame's place below the rulers."""
+
+    def __init__(self, canvas):
+        super().__init__()
+        self.count = 0
+        canvas.installEventFilter(self)
+
+    def eventFilter(self, canvas, event):  # noqa: N802
+        if event.type() == QEvent.Type.Paint:
+            self.count += event.region().contains(canvas.rect().center())
+        return False
+
+
+@pytest.mark.parametrize(
+    "reason", [Qt.FocusReason.TabFocusReason, Qt.FocusReason.ShortcutFocusReason]
+)
+def test_coming_back_by_keyboard_paints_the_frame_again(hands, reason):
+    hands.key(K.Key_Tab)
+    assert hands.canvas.shows_focus
+    hands.other.setFocus(reason)
+    hands.qtbot.wait(50)
+    paints = Paints(hands.canvas)
+    hands.canvas.setFocus(reason)
+    assert hands.canvas.shows_focus
+    hands.qtbot.waitUntil(lambda: paints.count > 0, timeout=1000)
+
+
+def test_the_frame_is_still_there_after_a_sheet_closes(hands):
+    hands.key(K.Key_Tab)
+    sheet = explain(hands.canvas, "Keys", ("Undo: Ctrl+Z",))
+    QTest.keyClick(sheet, K.Key_Escape)
+    hands.canvas.activateWindow()
+    hands.qtbot.waitUntil(hands.canvas.hasFocus)
+    assert hands.canvas.shows_focus
+
+
+def test_f6_passes_over_a_list_without_rows(qtbot, monkeypatch):
+    shell = Shell(qtbot, monkeypatch, new_costume())
+    page = shell.window.panels
+    page.canvas.setFocus()
+    seen = []
+    for _step in range(3):
+        shell.press(K.Key_F6, NONE)
+        seen.append(QApplication.focusWidget())
+    assert page.list not in seen
+    assert seen[0] is shell.window.strip.scope.button("panel")
+    assert seen[1] is page.canvas
