@@ -406,6 +406,20 @@ class Combo(QComboBox):
         if at != self.currentIndex():
             self.setCurrentIndex(at)
 
+    def event(self, event: QEvent) -> bool:
+        """Letters go to a line that begins with them before the window's shortcuts see them."""
+        plain = Qt.KeyboardModifier.ShiftModifier | Qt.KeyboardModifier.KeypadModifier
+        if (
+            isinstance(event, QKeyEvent)
+            and event.type() == QEvent.Type.ShortcutOverride
+            and not event.modifiers() & ~plain
+            and event.text().isprintable()
+            and event.text()
+        ):
+            event.accept()
+            return True
+        return super().event(event)
+
     def wheelEvent(self, event: QWheelEvent) -> None:
         """Scrolling past must not change anything."""
         if self.hasFocus():
