@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 
 from core.outline import Loop, Node, Outline
@@ -38,3 +39,11 @@ def free_name(named: Iterable[Panel | RingSpec], stem: str) -> str:
     while f"{stem} {n}" in taken:
         n += 1
     return f"{stem} {n}"
+
+
+def copy_name(named: Iterable[Panel | RingSpec], name: str) -> str:
+    """A free name for a copy; the copy of a copy gets the next number."""
+    before, after = _("{name} copy").split("{name}")
+    ending = re.escape(before) + "(.+)" + re.escape(after) + r"( \d+)?"
+    found = re.fullmatch(ending, name)
+    return free_name(named, _("{name} copy").format(name=found[1] if found else name))

@@ -178,6 +178,14 @@ class Canvas(Viewport):
         self._place_empty()
         self.update()
 
+    def drop(self) -> bool:
+        """Drop what is being drawn or dragged, as Esc does; whether there was anything."""
+        dropped = self._tool.cancel()
+        if dropped:
+            self._waiting = None
+            self._cards.close()
+        return dropped
+
     def sizeHint(self) -> QSize:  # noqa: N802
         """Room for a panel at true size."""
         return QSize(900, 640)

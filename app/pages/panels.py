@@ -27,7 +27,7 @@ from app.header import action_button
 from app.messages import Remarks
 from app.pages.inspector import Inspector
 from app.pages.panel_list import PanelList
-from app.starter import first_ring, free_name, rectangle
+from app.starter import copy_name, first_ring, free_name, rectangle
 from app.widgets.columns import rule, section, upright
 from app.widgets.segment import Segment
 from core import edits
@@ -271,8 +271,7 @@ class PanelsPage(QWidget):
         """Add a copy of the selected panel."""
         panel_id, project = self._document.panel_id, self._document.project
         if panel_id is not None:
-            stem = _("{name} copy").format(name=project.panel(panel_id).name)
-            name = free_name(project.panels, stem)
+            name = copy_name(project.panels, project.panel(panel_id).name)
             # A copy counts as its original does, even where that was nudged.
             self._try(edits.duplicate_panel(panel_id, name), _("duplicate the panel"), settle=False)
 
@@ -309,7 +308,10 @@ class PanelsPage(QWidget):
         self.list.rename()
 
     def delete(self) -> None:
-        """Delete the selected panel; undo brings it back."""
+        """Delete the selected panel, or what is being drawn; undo brings a panel back."""
+        # The selected panel is out of sight while another is drawn.
+        if self.canvas.drop():
+            return
         panel_id = self._document.panel_id
         if panel_id is not None:
             name = self._document.project.panel(panel_id).name
