@@ -22,6 +22,7 @@ from PySide6.QtWidgets import (
 from app import actions as table
 from app import settings
 from app import theme as look
+from app.canvas.words import key_lines
 from app.count_strip import CountStrip
 from app.counting import Counting
 from app.document import Document
@@ -327,11 +328,11 @@ class MainWindow(QMainWindow):
         explain(self.strip.cells["wire"], _("How the costume’s numbers came about"), lines)
 
     def show_keys(self) -> None:
-        """List every action that has a key."""
-        lines = tuple(
-            f"{a.text.rstrip('…')}: {_native(a.shortcut)}" for a in table.table() if a.shortcut
-        )
-        explain(self.header, _("Keys"), lines)
+        """List every action that has a key, then the keys of the pages and of the canvas."""
+        made = [f"{a.text.rstrip('…')}: {_native(a.shortcut)}" for a in table.table() if a.shortcut]
+        for at, page in enumerate(self.pages, start=1):
+            made.append(_("Page “{name}”: {key}").format(name=page.title, key=f"Ctrl+{at}"))
+        explain(self.header, _("Keys"), (*made, *key_lines()))
 
     def show_about(self) -> None:
         """Name, version and what it is for."""

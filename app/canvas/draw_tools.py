@@ -377,8 +377,8 @@ class OutlineTool(DrawTool):
 
     def _hint(self) -> str:
         return _(
-            "Click to place points, press and drag for curves, type a length; Enter closes,"
-            " Backspace takes back."
+            "Click, or use the arrows and A, to place points; press and drag for curves, type"
+            " a length; Enter closes, Backspace takes back."
         )
 
     def _step(self) -> str:
@@ -405,7 +405,10 @@ class HoleTool(DrawTool):
     def _hint(self) -> str:
         if not self._ready():
             return _("Draw a panel first; a hole is cut into one.")
-        return _("Click to place the points of the hole inside the panel; Enter closes.")
+        return _(
+            "Click, or use the arrows and A, to place the points of the hole inside the panel;"
+            " Enter closes."
+        )
 
     def _step(self) -> str:
         return _("Cut hole")

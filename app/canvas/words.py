@@ -38,6 +38,29 @@ def described(document: Document, panel: Panel | None) -> str:
     return _("{panel}. Tab walks its points and lines.").format(panel=panel.name)
 
 
+def key_lines() -> tuple[str, ...]:
+    """What the keys of the canvas do, a line each, as in the window's own list."""
+    return (
+        _("On the drawing, while it has the keyboard:"),
+        _("Next point, then next line: Tab; the one before: Shift+Tab"),
+        _("Move what is chosen, or the pointer while drawing, by 1 mm or 1/16 in: Arrows"),
+        _("Move by 10 mm or 1/2 in: Shift+Arrows; by 0.1 mm or 1/128 in: Alt+Arrows"),
+        _("Place a point while drawing: A or Space"),
+        _("Add a point in the middle of the chosen line: A"),
+        _("Type the length of the next line while drawing: a digit"),
+        _("Close the drawing, or type the place of the chosen point: Enter"),
+        _("Take back the last point while drawing: Backspace"),
+        _("Drop the drawing or the drag, or choose nothing: Esc"),
+        _("Choose all points: Ctrl+A"),
+        _("Delete the chosen points: Delete"),
+        _("Edge with rings, or leave plain: F"),
+        _("Bend or straighten the chosen line: B"),
+        _("Make a corner of the chosen point, or smooth it: C"),
+        _("Zoom in, zoom out, true size, fit: +, −, 1, 0"),
+        _("Pan: Ctrl+Arrows, or drag with Space held"),
+    )
+
+
 class EmptyCard(QFrame):
     """Shown while a costume has no panel: the next step, and the button that takes it."""
 

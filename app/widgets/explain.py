@@ -48,6 +48,8 @@ class Explanation(QFrame):
             label.setAccessibleName(line)
             column.addWidget(label)
         area.setWidget(body)
+        # The keys scroll at once, and Esc still reaches the sheet.
+        self.setFocusProxy(area)
         outer.addWidget(area)
         inner = WIDTH - 2
         height = column.heightForWidth(inner) if column.hasHeightForWidth() else 200

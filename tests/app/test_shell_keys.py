@@ -5,8 +5,10 @@ from dataclasses import replace
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication, QLabel, QScrollArea
 
 from app.starter import copy_name
+from app.widgets.explain import Explanation, explain
 from app.widgets.fields import Combo
 from tests.app.shell_board import Shell
 
@@ -83,3 +85,38 @@ def test_a_copy_of_a_copy_is_numbered(shell):
 def test_names_of_copies(shell, name, copied):
     panel = replace(shell.panel, name=name)
     assert copy_name((panel,), name) == copied
+
+
+def test_the_sheet_of_keys_has_those_of_the_drawing(shell):
+    shell.press(K.Key_F1)
+    sheet = shell.window.header.findChild(Explanation)
+    text = "\n".join(label.text() for label in sheet.findChildren(QLabel))
+    for words in (
+        *("Arrows", "Shift", "Alt", "Space", "Enter", "Backspace", "Tab", "Delete", "Esc"),
+        *(": F\n", ": B\n", ": C\n", ": A or Space", ": +, −, 1, 0", "Ctrl+1", "Ctrl+2"),
+    ):
+        assert words in text, words
+    sheet.close()
+
+
+@pytest.mark.parametrize("key", [K.Key_Down, K.Key_PageDown])
+def test_a_long_sheet_scrolls_by_key_at_once(shell, key):
+    sheet = explain(shell.window.header, "Long", tuple(f"Line {n}" for n in range(90)))
+    bar = sheet.findChild(QScrollArea).verticalScrollBar()
+    shell.qtbot.waitUntil(lambda: bar.maximum() > 0)
+    assert bar.value() == 0
+    QTest.keyClick(QApplication.focusWidget(), key)
+    assert bar.value() > 0
+    QTest.keyClick(QApplication.focusWidget(), K.Key_Escape)
+    assert not sheet.isVisible()
+
+
+def test_the_hint_of_drawing_names_its_keys(shell):
+    shell.press(K.Key_O, Qt.KeyboardModifier.NoModifier)
+    said = shell.remarks[-1][0]
+    for word in ("arrows", "A", "Enter", "Backspace"):
+        assert word in said.replace(",", "").split(), word
+    shell.window.resize(shell.window.minimumSize())
+    line = shell.window.header.message
+    assert line.text() == said
+    assert line.heightForWidth(line.width()) <= line.height(), "both lines are seen whole"
