@@ -206,7 +206,7 @@ class DrawTool(Tool):
     def _show(self) -> None:
         sketch = self._sketch() if self.points else []
         said, self._trouble = self._trouble, ""
-        if len(sketch) < 3:
+        if len(sketch) < 3 or not self._ready():
             self.document.show_preview(None)
         else:
             try:

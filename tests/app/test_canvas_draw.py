@@ -9,6 +9,8 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
 from app import count_strip, theme
+from app.canvas.drafts import Draft
+from core import edits
 from core.estimate import panel_estimate
 from core.fill import sites
 from core.outline import Loop, Node, Outline, polygon
@@ -400,3 +402,16 @@ def test_no_handler_fails_on_a_storm_of_input(hands):
             QTest.mouseRelease(hands.canvas, Qt.MouseButton.LeftButton, pos=hands.px(i * 5, i))
             hands.key(K.Key_Escape)
     hands.picture()
+
+
+def test_a_hole_drawn_while_its_panel_goes_is_dropped_quietly(hands):
+    hands.canvas.set_tool("hole")
+    hands.click(20, 20)
+    hands.click(40, 20)
+    hands.click(40, 40)
+    tool = hands.canvas.tool
+    hands.document.apply(edits.remove_panel(2), "remove the panel")
+    # A move that was held back for its frame may still arrive.
+    tool.points = tool.points or [Draft(20.0, 20.0), Draft(40.0, 20.0), Draft(40.0, 40.0)]
+    tool._show()
+    assert not hands.document.previewing
