@@ -102,7 +102,8 @@ def fill_panel(panel: Panel, solved: SolvedLay) -> Fill:
         BadOutline: the outline encloses no clear area.
         BadValue: it would hold more rings than a panel may.
     """
-    weave, lattice = find_weave(panel.weave), _lattice(panel, solved)
+    weave = find_weave(panel.weave)
+    lattice = _lattice(panel, weave, solved)
     return _assembled(_laid(panel, weave, solved, lattice), weave, lattice)
 
 
@@ -112,12 +113,11 @@ def count_rings(panel: Panel, solved: SolvedLay) -> int:
     Raises as `fill_panel`.
     """
     weave = find_weave(panel.weave)
-    kept = _laid(panel, weave, solved, _lattice(panel, solved)).kept
+    kept = _laid(panel, weave, solved, _lattice(panel, weave, solved)).kept
     return int((kept.last - kept.first + 1).sum())
 
 
-def _lattice(panel: Panel, solved: SolvedLay) -> Lattice:
-    weave = find_weave(panel.weave)
+def _lattice(panel: Panel, weave: Weave, solved: SolvedLay) -> Lattice:
     return lattice_of(weave, solved, panel.grain_deg, panel.origin_x_mm, panel.origin_y_mm)
 
 

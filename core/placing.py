@@ -63,15 +63,25 @@ def best_centred_origin(panel: Panel, solved: SolvedLay) -> tuple[float, float]:
     Raises as `core.fill.fill_panel`.
     """
     origins = centred_origins(panel.outline, find_weave(panel.weave), solved, panel.grain_deg)
-    counts = [_body_rings(panel, solved, origin) for origin in origins]
+    counts = [_body_rings(replace(panel, origin_x_mm=x, origin_y_mm=y), solved) for x, y in origins]
     even = max(counts[:EVEN_ORIGINS])
     wanted = even if even >= EVEN_ENOUGH * max(counts) else max(counts)
     return origins[counts.index(wanted)]
 
 
-def _body_rings(panel: Panel, solved: SolvedLay, origin: tuple[float, float]) -> int:
-    x, y = origin
-    return count_rings(replace(panel, edges=(), origin_x_mm=x, origin_y_mm=y), solved)
+def _body_rings(panel: Panel, solved: SolvedLay) -> int:
+    return count_rings(replace(panel, edges=()), solved)
+
+
+def centred(panel: Panel, solved: SolvedLay) -> Panel:
+    """The panel with its best centred origin; itself when it has that already.
+
+    Raises as `core.fill.fill_panel`.
+    """
+    x, y = best_centred_origin(panel, solved)
+    if (x, y) == (panel.origin_x_mm, panel.origin_y_mm):
+        return panel
+    return replace(panel, origin_x_mm=x, origin_y_mm=y)
 
 
 def with_rows_centred(panel: Panel, spec: RingSpec, unless_fewer: bool = False) -> Panel:
@@ -85,12 +95,12 @@ def with_rows_centred(panel: Panel, spec: RingSpec, unless_fewer: bool = False) 
     try:
         ring = resolve(spec)
         solved = solve_lay(panel.weave, ring.wire_mm, ring.inner_mm, panel.lay)
-        now, best = (panel.origin_x_mm, panel.origin_y_mm), best_centred_origin(panel, solved)
-        if unless_fewer and _body_rings(panel, solved, now) >= _body_rings(panel, solved, best):
+        moved = centred(panel, solved)
+        if unless_fewer and _body_rings(panel, solved) >= _body_rings(moved, solved):
             return panel
     except RingloftError:
         return panel
-    return panel if best == now else replace(panel, origin_x_mm=best[0], origin_y_mm=best[1])
+    return moved
 
 
 def settled(before: Project, after: Project) -> Project:

@@ -12,7 +12,7 @@ from core.fill import BODY, DROPPED, EDGE, Fill, count_rings, fill_panel
 from core.memo import memo_by_identity
 from core.outline import Outline, edge_lengths_mm, edge_starts, polygon
 from core.panel import Edging, Panel
-from core.placing import best_centred_origin
+from core.placing import centred
 from core.ring import Ring, RingSpec, resolve
 from core.texts import _
 from core.weave.cells import Weave
@@ -81,8 +81,7 @@ class PanelTally:
                 solved = solve_lay(panel.weave, self.ring.wire_mm, self.ring.inner_mm, lay)
                 other = replace(panel, lay=lay)
                 if panel.placing == "centred":
-                    x, y = best_centred_origin(other, solved)
-                    other = replace(other, origin_x_mm=x, origin_y_mm=y)
+                    other = centred(other, solved)
                 counts.append(count_rings(other, solved) * panel.copies)
         return min(counts), max(counts)
 

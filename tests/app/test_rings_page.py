@@ -267,7 +267,8 @@ def test_every_measure_has_an_explanation(page, shell):
     assert "no source" in how_measure("hours", page.compare.columns, shell.document.project)[0]
 
 
-def test_using_another_ring_lays_a_panel_that_was_measured_on_a_swatch(qtbot, monkeypatch):
+def with_a_swatch(qtbot, monkeypatch):
+    """The Rings page over the sample, its first panel measured on a swatch."""
     project = project_file.load(SAMPLE)
     panel = project.panels[0]
     made = resolve(project.ring(panel.ring_id))
@@ -276,6 +277,11 @@ def test_using_another_ring_lays_a_panel_that_was_measured_on_a_swatch(qtbot, mo
     shell = Shell(qtbot, monkeypatch, edits.set_lay(panel.id, lay)(project), SAMPLE)
     shell.click(shell.window.header.pages["rings"])
     page = next(p.widget for p in shell.window.pages if p.id == "rings")
+    return shell, page, panel
+
+
+def test_using_another_ring_lays_a_panel_that_was_measured_on_a_swatch(qtbot, monkeypatch):
+    shell, page, panel = with_a_swatch(qtbot, monkeypatch)
     promised = page.compare.columns[1].values["rings"]
     shell.click(page.compare.use[0])
     assert shell.document.project.panel(panel.id).lay == Lay("laid")
@@ -284,14 +290,7 @@ def test_using_another_ring_lays_a_panel_that_was_measured_on_a_swatch(qtbot, mo
 
 
 def test_columns_that_lie_differently_say_so_each_and_the_heading_does_not(qtbot, monkeypatch):
-    project = project_file.load(SAMPLE)
-    panel = project.panels[0]
-    made = resolve(project.ring(panel.ring_id))
-    solved = solve_lay(panel.weave, made.wire_mm, made.inner_mm, Lay("spread"))
-    lay = Lay("swatch", Swatch(10, 10, 9.9 * solved.along_mm, 9.9 * solved.across_mm))
-    shell = Shell(qtbot, monkeypatch, edits.set_lay(panel.id, lay)(project), SAMPLE)
-    shell.click(shell.window.header.pages["rings"])
-    page = next(p.widget for p in shell.window.pages if p.id == "rings")
+    shell, page, _panel = with_a_swatch(qtbot, monkeypatch)
     compare_view = page.compare
     assert compare_view.subtitle.text() == "European 4-in-1"
     a, b = (card.lay.text() for card in compare_view.cards[:2])
