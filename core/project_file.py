@@ -2,7 +2,7 @@
 
     {
       "format": "ringloft-project",
-      "version": 2,
+      "version": 3,
       "saved_by": "0.1.0",              the program's version, as information
       "project": {...},                 `core.project.Project`, field by field
       "last_counts": [{"panel": 3, "name": "Cap", "rings": 812}]
@@ -15,6 +15,8 @@ panel, all copies; it is information only and never read as input.
 History:
     1: a ring carried `spool_length_mm` and `spool_price`.
     2: a ring carries a `spool` with `length_mm`, `mass_g` and `price`.
+    3: a panel may name a second ring, a lay may be held to a width, a ring may carry its trial
+       coil, and the costume its swatches; all may be absent.
 
 A file of an older version is brought up to date step by step through `MIGRATIONS`, each step with
 an old file in tests/old_projects. A newer one is refused in words and left untouched.
@@ -48,7 +50,7 @@ if TYPE_CHECKING:
     from pydantic import TypeAdapter, ValidationError
 
 FORMAT = "ringloft-project"
-FILE_VERSION = 2
+FILE_VERSION = 3
 SUFFIX = ".ringloft"
 MAX_BYTES = 64 * 2**20
 MAX_ID = 2**53
@@ -70,7 +72,11 @@ def _one_to_two(data: _Json) -> _Json:
     return data
 
 
-MIGRATIONS: dict[int, Callable[[_Json], _Json]] = {1: _one_to_two}
+def _two_to_three(data: _Json) -> _Json:
+    return data  # nothing was renamed; what is absent takes its default
+
+
+MIGRATIONS: dict[int, Callable[[_Json], _Json]] = {1: _one_to_two, 2: _two_to_three}
 """Step from each old version to the next; a step may change the dict it is given."""
 
 
