@@ -93,7 +93,7 @@ def how_panel_numbers(project: Project, panel: Panel) -> tuple[str, ...]:
         alone = how_alone(project, panel)
     except RingloftError as error:
         return (*found.how(project.unit), sentence(str(error)))
-    return (*found.how(project.unit), *alone, how_hours(project.practice))
+    return (*found.how(project.unit), *alone, how_hours(project, (panel,)))
 
 
 # --- the strip's numbers ----------------------------------------------------------------------

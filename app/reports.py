@@ -315,7 +315,7 @@ def plan_text(project: Project, result: Estimate) -> str:
                 spare=format_count(need.spare),
             ),
         ]
-    lines += ["", how_hours(project.practice), "", *cautions()]
+    lines += ["", how_hours(project, (p.tally.panel for p in result.panels)), "", *cautions()]
     return "\n".join(lines)
 
 

@@ -3,16 +3,27 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
-from core.errors import BadValue, RingloftError
-from core.labour import PACES, making_s, weaving_s
+from core.coils import (
+    END_RINGS,
+    MANDREL_USABLE_MM,
+    TAILS_MM,
+    CoilPlan,
+    coil_plan,
+    spool_length_mm,
+    spools_needed,
+)
+from core.errors import RingloftError
+from core.labour import PACES, WeavingPace, making_s, weaving_pace
 from core.labour import how as how_hours
 from core.memo import memo_by_identity
 from core.panel import Panel
 from core.project import Practice, Project
-from core.ring import Ring, RingSpec, Spool, resolve
+from core.ring import Ring, RingSpec, resolve
+from core.swatches import Hold, Rejects, SwatchTrial, ring_rejects
 from core.tally import PanelTally, tally_panel
 from core.texts import _
 from core.units import format_count, format_hours, format_mass, format_wire_length
@@ -21,43 +32,23 @@ SPARE_PERCENT: dict[Practice, float] = {"practised": 5.0, "novice": 12.0}
 """Source: common practice, no source (5 % practised, 10 to 15 % novice)."""
 
 SPARE_AT_LEAST: dict[Practice, int] = {"practised": 0, "novice": 50}
-MANDREL_USABLE_MM: dict[Practice, float] = {"practised": 200.0, "novice": 150.0}
-"""Usable length of a rod held in a drill. Source: common practice, no source."""
-
-TAILS_MM: dict[Practice, float] = {"practised": 60.0, "novice": 120.0}
-"""Wire lost at the ends of each coil. Source: common practice, no source."""
-
-END_RINGS = 1
-"""Rings lost per coil: the turn that holds the bent end. Source: common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
-class CoilPlan:
-    """Coils for a number of rings.
+class RingCount:
+    """Rings of one kind in a panel, all copies, edge rings included."""
 
-    Attributes:
-        turns: turns of a full coil on the mandrel.
-        rings_per_coil: good rings a full coil gives.
-        feed_mm: wire to feed for a full coil, tails included.
-        coils: how many coils, the last one perhaps short.
-        last_feed_mm: wire to feed for the last coil.
-    """
-
-    turns: int
-    rings_per_coil: int
-    feed_mm: float
-    coils: int
-    last_feed_mm: float
-
-    @property
-    def wire_mm(self) -> float:
-        """Wire for all coils."""
-        return 0.0 if not self.coils else (self.coils - 1) * self.feed_mm + self.last_feed_mm
+    ring_id: int
+    ring: Ring
+    rings: int
 
 
 @dataclass(frozen=True, slots=True)
 class RingEstimate:
-    """What one of the costume's rings needs: woven and spare rings, coils, wire, spools, cost."""
+    """What one of the costume's rings needs: woven and spare rings, coils, wire, spools, cost.
+
+    `rejects` are the maker's own, where they decide the spare rings; else None.
+    """
 
     ring_id: int
     rings: int
@@ -66,6 +57,7 @@ class RingEstimate:
     spool_mm: float
     spools: int
     cost: float | None
+    rejects: Rejects | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -73,19 +65,27 @@ class PanelEstimate:
     """One panel, all copies, without spare rings and tails.
 
     Attributes:
+        counts: rings of each kind it is woven from.
         mass_g: as worn.
         wire_mm: wire in its rings.
         making_h: hours to wind and cut its rings.
         weaving_h: hours to open, close and weave them.
         fixing_h: hours to glue or sew it to its pad; 0 when it hangs free.
+        pace: how long a ring takes to weave, and whether a swatch told so.
     """
 
     tally: PanelTally
+    counts: tuple[RingCount, ...]
     mass_g: float
     wire_mm: float
     making_h: float
     weaving_h: float
     fixing_h: float
+    pace: WeavingPace
+
+    def rings_of(self, ring_id: int) -> int:
+        """How many rings of that kind it takes, all copies."""
+        return sum(c.rings for c in self.counts if c.ring_id == ring_id)
 
     @property
     def hours(self) -> float:
@@ -94,16 +94,22 @@ class PanelEstimate:
 
     def how(self, unit: str) -> tuple[str, ...]:
         """Sentences that say how weight, wire and hours came about, in the unit "mm" or "in"."""
-        ring, rings = self.tally.ring, format_count(self.tally.total)
+        lines = []
+        for kind in self.counts:
+            rings, mass_g = format_count(kind.rings), kind.rings * kind.ring.mass_g
+            wire_mm = kind.rings * kind.ring.wire_per_ring_mm
+            lines += [
+                _("{n} rings × {each} = {all}, as worn, without spare rings.").format(
+                    n=rings, each=format_mass(kind.ring.mass_g, unit), all=format_mass(mass_g, unit)
+                ),
+                _("{n} rings × {each} of wire = {all}, before tails and spare rings.").format(
+                    n=rings,
+                    each=format_wire_length(kind.ring.wire_per_ring_mm, unit),
+                    all=format_wire_length(wire_mm, unit),
+                ),
+            ]
         return (
-            _("{n} rings × {each} = {all}, as worn, without spare rings.").format(
-                n=rings, each=format_mass(ring.mass_g, unit), all=format_mass(self.mass_g, unit)
-            ),
-            _("{n} rings × {each} of wire = {all}, before tails and spare rings.").format(
-                n=rings,
-                each=format_wire_length(ring.wire_per_ring_mm, unit),
-                all=format_wire_length(self.wire_mm, unit),
-            ),
+            *lines,
             _(
                 "{making:.1f} h to wind and cut + {weaving:.1f} h to open, close and weave +"
                 " {fixing:.1f} h to fix to the pad = {all:.1f} h."
@@ -156,90 +162,64 @@ class Estimate:
         )
 
 
-def coil_plan(ring: Ring, rings: int, practice: Practice) -> CoilPlan:
-    """Close-wound coils on the usable length of a mandrel, enough for `rings` good rings."""
-    kept = ring.turns_kept
-    turns = max(1, math.floor(MANDREL_USABLE_MM[practice] / ring.wire_mm))
-    per_coil = math.floor(turns * kept + 1e-9) - END_RINGS
-    if per_coil < 1:
-        raise BadValue(
-            _("A coil on this mandrel gives no whole ring"),
-            do=_("Use a longer mandrel or a thinner wire"),
-        )
-    tails = TAILS_MM[practice]
-    feed = turns * ring.turn_on_mandrel_mm + tails
-    if rings <= 0:
-        return CoilPlan(turns, per_coil, feed, 0, 0.0)
-    coils = -(-rings // per_coil)
-    last = rings - (coils - 1) * per_coil
-    last_turns = min(turns, math.ceil((last + END_RINGS) / kept - 1e-9))
-    return CoilPlan(turns, per_coil, feed, coils, last_turns * ring.turn_on_mandrel_mm + tails)
+def spare_rings(rings: int, project: Project, ring_id: int | None = None) -> int:
+    """Spare for a number of rings.
 
-
-def spool_length_mm(spool: Spool, ring: Ring) -> float:
-    """Wire on one spool, from its length or, when sold by mass, from the metal's density."""
-    if spool.length_mm is not None:
-        length = spool.length_mm
-    elif spool.mass_g is not None:
-        section_mm2 = math.pi * ring.wire_mm**2 / 4
-        length = spool.mass_g * 1000 / (section_mm2 * ring.metal.density_g_cm3)
-    else:
-        raise BadValue(_("The spool has neither a length nor a mass"), do=_("Type one of them"))
-    if not (math.isfinite(length) and length > 0):
-        raise BadValue(_("A spool must hold some wire"), do=_("Type its length or its mass"))
-    return length
-
-
-def spools_needed(plan: CoilPlan, spool_mm: float) -> int:
-    """Spools for those coils, without a join inside a coil.
-
-    The last, short coil comes from what is left on the last spool when that is long enough.
+    The share the maker set for the costume comes first, then the rejects counted on swatches of
+    that ring, then the practice's default.
     """
-    if not plan.coils:
-        return 0
-    per_spool = math.floor(spool_mm / plan.feed_mm + 1e-9)
-    if plan.coils == 1 and plan.last_feed_mm <= spool_mm + 1e-9:
-        return 1
-    if per_spool < 1:
-        raise BadValue(
-            _("One spool of {spool:.1f} m is shorter than one coil of {feed:.1f} m").format(
-                spool=spool_mm / 1000, feed=plan.feed_mm / 1000
-            ),
-            do=_("Choose a longer spool"),
-        )
-    full = plan.coils - 1
-    spools = -(-full // per_spool)
-    on_the_last = full - (spools - 1) * per_spool if spools else 0
-    fits = spools and plan.last_feed_mm <= spool_mm - on_the_last * plan.feed_mm + 1e-9
-    return spools if fits else spools + 1
-
-
-def spare_rings(rings: int, project: Project) -> int:
-    """Spare for a number of rings: the maker's own share, else the practice's default."""
     if rings == 0:
         return 0
     if project.spare_percent is not None:
         return math.ceil(rings * project.spare_percent / 100 - 1e-9)
+    rejects = spare_rejects(project, ring_id)
+    if rejects is not None:
+        return math.ceil(rings * rejects.spare_share - 1e-9)
     share = math.ceil(rings * SPARE_PERCENT[project.practice] / 100 - 1e-9)
     return max(share, SPARE_AT_LEAST[project.practice])
 
 
+def spare_rejects(project: Project, ring_id: int | None) -> Rejects | None:
+    """The rejects that decide a ring's spare; None when the maker's share or the default does."""
+    if ring_id is None or project.spare_percent is not None:
+        return None
+    return ring_rejects(project.swatches, ring_id)
+
+
 @memo_by_identity
-def estimate_panel(panel: Panel, spec: RingSpec, practice: Practice) -> PanelEstimate:
-    """Weight, wire and hours of one panel, all copies. Raises as `tally_panel` does."""
+def estimate_panel(
+    panel: Panel,
+    spec: RingSpec,
+    practice: Practice,
+    swatches: tuple[SwatchTrial, ...] = (),
+) -> PanelEstimate:
+    """Weight, wire and hours of one panel, all copies. Raises as `tally_panel` does.
+
+    Args:
+        panel: the panel.
+        spec: its ring.
+        practice: whose default paces count where nothing was measured.
+        swatches: the project's trials, the tuple itself.
+    """
     tally = tally_panel(panel, spec)
     pace = PACES[practice]
-    coil = coil_plan(tally.ring, 0, practice)
+    weaving = weaving_pace(practice, swatches, panel.ring_id, panel.weave)
+    counts = (RingCount(spec.id, tally.ring, tally.total),)
     copies = panel.copies
     body = (tally.body - tally.dangling) * copies
-    weaving_h = weaving_s(pace, body, tally.edge * copies, tally.weave.weave_time_factor) / 3600
+    making_h = 0.0
+    for kind in counts:
+        per_coil = coil_plan(kind.ring, 0, practice).rings_per_coil
+        making_h += making_s(pace, kind.rings, per_coil) / 3600
     return PanelEstimate(
         tally,
-        mass_g=tally.total * tally.ring.mass_g,
-        wire_mm=tally.total * tally.ring.wire_per_ring_mm,
-        making_h=making_s(pace, tally.total, coil.rings_per_coil) / 3600,
-        weaving_h=weaving_h,
+        counts,
+        mass_g=sum(k.rings * k.ring.mass_g for k in counts),
+        wire_mm=sum(k.rings * k.ring.wire_per_ring_mm for k in counts),
+        making_h=making_h,
+        weaving_h=weaving.weaving_s(body, tally.edge * copies) / 3600,
         fixing_h=tally.area_mm2 * copies * pace.fix_s_per_mm2 / 3600 if panel.glued else 0.0,
+        pace=weaving,
     )
 
 
@@ -249,8 +229,9 @@ def panel_estimate(project: Project, panel: Panel) -> PanelEstimate:
     Raises:
         RingloftError: as `tally_panel`.
     """
+    spec = project.ring(panel.ring_id)
     try:
-        return estimate_panel(panel, project.ring(panel.ring_id), project.practice)
+        return estimate_panel(panel, spec, project.practice, project.swatches)
     except RingloftError as error:
         where = f"{panel.name}, {error.where}" if error.where else panel.name
         raise type(error)(error.what, where, error.do) from error
@@ -268,7 +249,7 @@ def estimate_for(project: Project, wanted: tuple[Panel, ...]) -> Estimate:
     """
     panels = tuple(panel_estimate(project, p) for p in wanted)
     rings = tuple(
-        ring_estimate(project, spec, tuple(p for p in panels if p.tally.panel.ring_id == spec.id))
+        ring_estimate(project, spec, sum(p.rings_of(spec.id) for p in panels))
         for spec in project.rings
     )
     used = [r for r in rings if r.rings]
@@ -293,16 +274,13 @@ def estimate_for(project: Project, wanted: tuple[Panel, ...]) -> Estimate:
     )
 
 
-def ring_estimate(
-    project: Project, spec: RingSpec, panels: tuple[PanelEstimate, ...]
-) -> RingEstimate:
-    """Spare, coils, wire and spools of one ring for the panels woven from it.
+def ring_estimate(project: Project, spec: RingSpec, rings: int) -> RingEstimate:
+    """Spare, coils, wire and spools of one ring of which so many are woven.
 
     Raises:
         RingloftError: the ring cannot be wound, or its spool is too short; the words name it.
     """
-    rings = sum(p.tally.total for p in panels)
-    spare = spare_rings(rings, project)
+    spare = spare_rings(rings, project, spec.id)
     try:
         ring = resolve(spec)
         plan = coil_plan(ring, rings + spare, project.practice)
@@ -311,7 +289,8 @@ def ring_estimate(
     except RingloftError as error:
         raise type(error)(error.what, error.where or spec.name, error.do) from error
     cost = None if spec.spool.price is None else spools * spec.spool.price
-    return RingEstimate(spec.id, rings, spare, plan, spool_mm, spools, cost)
+    rejects = spare_rejects(project, spec.id)
+    return RingEstimate(spec.id, rings, spare, plan, spool_mm, spools, cost, rejects)
 
 
 def how_alone(project: Project, panel: Panel) -> tuple[str, ...]:
@@ -349,7 +328,7 @@ def how_alone(project: Project, panel: Panel) -> tuple[str, ...]:
 
 def how_totals(project: Project, result: Estimate) -> tuple[str, ...]:
     """Sentences that say how wire, spools, weight and hours came about."""
-    lines = [_how_spare(project)]
+    lines = list(_how_spare(project, result))
     for need in result.rings:
         if not need.rings:
             continue
@@ -381,15 +360,75 @@ def how_totals(project: Project, result: Estimate) -> tuple[str, ...]:
         ).format(rod=MANDREL_USABLE_MM[project.practice], tails=TAILS_MM[project.practice])
     )
     lines.append(_("Weight is the mail as worn, without spare rings."))
-    lines.append(how_hours(project.practice))
+    lines.append(how_hours(project, (p.tally.panel for p in result.panels)))
+    lines += how_hold(project, (p.tally.panel for p in result.panels))
     return tuple(lines)
 
 
-def _how_spare(project: Project) -> str:
+def _how_spare(project: Project, result: Estimate) -> Iterator[str]:
     if project.spare_percent is not None:
-        return _("Spare: {share:g} % of the rings, as you set it.").format(
+        yield _("Spare: {share:g} % of the rings, as you set it.").format(
             share=project.spare_percent
         )
+        return
+    used = [need for need in result.rings if need.rings]
+    for need in used:
+        if need.rejects is not None:
+            yield _("{name}: {why}").format(
+                name=project.ring(need.ring_id).name, why=how_rejects(need.rejects)
+            )
+    if not used or any(need.rejects is None for need in used):
+        yield _(
+            "Spare: {share:g} % of the rings, at least {least}: common practice, no source."
+        ).format(share=SPARE_PERCENT[project.practice], least=SPARE_AT_LEAST[project.practice])
+
+
+def how_rejects(rejects: Rejects) -> str:
+    """A sentence that says how rejects give the share of spare rings."""
     return _(
-        "Spare: {share:g} % of the rings, at least {least}: common practice, no source."
-    ).format(share=SPARE_PERCENT[project.practice], least=SPARE_AT_LEAST[project.practice])
+        "{share:.1f} % spare, from your {bad} bad of {all} inspected: the next ring is bad with a"
+        " chance p of ({bad} + 1) ÷ ({all} + 2) = {chance:.1f} % (Laplace’s rule of succession),"
+        " and spare is p ÷ (1 − p)."
+    ).format(
+        share=rejects.spare_share * 100,
+        bad=rejects.bad,
+        all=rejects.inspected,
+        chance=rejects.chance * 100,
+    )
+
+
+def how_hold(project: Project, panels: Iterable[Panel]) -> tuple[str, ...]:
+    """What swatches told about glue or stitches on the pad, for panels that are fixed to one."""
+    names: dict[tuple[int, str], list[str]] = {}
+    for panel in panels:
+        if panel.glued:
+            names.setdefault((panel.ring_id, panel.weave), []).append(panel.name)
+    lines = []
+    for key, panel_names in names.items():
+        trial = project.swatch(*key)
+        if trial is not None and trial.hold != "not tried":
+            text = hold_text(trial.hold, project.ring(trial.ring_id).metal)
+            lines.append(_("{panels}: {text}").format(panels=", ".join(panel_names), text=text))
+    return tuple(lines)
+
+
+def hold_text(hold: Hold, metal: str) -> str:
+    """What a swatch on the pad told, and what to do about it; empty when it was not tried."""
+    if hold == "not tried":
+        return ""
+    if hold == "firm":
+        return _("your swatch holds firmly on the pad.")
+    told = (
+        _("your swatch lifts from the pad in places")
+        if hold == "lifts"
+        else _("your swatch comes off the pad")
+    )
+    wire = (
+        _("galvanized wire comes oily: degrease it as the glue’s maker says")
+        if metal == "steel-galvanized"
+        else _("clean the rings of oil as the glue’s maker says")
+    )
+    return _(
+        "{told}. Before you fix the panel, {wire}, try another glue, or sew it down; then try a"
+        " swatch again."
+    ).format(told=told, wire=wire)

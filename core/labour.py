@@ -1,15 +1,21 @@
-"""Hours: what each operation takes, by the default paces of the craft.
+"""Hours: what each operation takes, by the maker's own swatches or the craft's default paces.
 
-The paces are common practice without a published source, and every screen that shows hours says
-so; a maker's own trials replace them.
+The default paces are common practice without a published source, and every screen that shows
+hours says so. A timed swatch replaces the pace of opening, closing and weaving.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Literal
 
-from core.project import Practice
-from core.texts import _
+from core.panel import Panel
+from core.project import Practice, Project
+from core.swatches import SwatchTrial
+from core.texts import _, ngettext
+from core.weave.cells import WEAVES
+from core.weave.cells import weave as find_weave
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,11 +39,80 @@ PACES: dict[Practice, Pace] = {
     "novice": Pace(200, 1.0, 4.0, 7.0, 25, 2.0, 3600 / 50_000),
 }
 
+Like = Literal["same", "weave", "ring", "other"]
+"""What a timed swatch has in common with the mail it tells about: ring and weave, the weave alone,
+the ring alone, or neither."""
 
-def weaving_s(pace: Pace, body: int, edge: int, weave_factor: float) -> float:
-    """Seconds to open, close and weave that many rings; edge rings go slower."""
-    each = pace.weave_ring_s * weave_factor
-    return (body + edge) * pace.open_close_s + (body + pace.edge_factor * edge) * each
+
+@dataclass(frozen=True, slots=True)
+class WeavingPace:
+    """How long a ring takes to open, close and weave, and how that is known.
+
+    Attributes:
+        body_s: seconds for a ring of the body.
+        edge_s: seconds for an edge ring.
+        trial: the timed swatch it comes from; None for common practice.
+        like: what that swatch has in common with the mail; None for common practice.
+        factor: by how much the swatch's own pace was multiplied, for another weave.
+    """
+
+    body_s: float
+    edge_s: float
+    trial: SwatchTrial | None = None
+    like: Like | None = None
+    factor: float = 1.0
+
+    def weaving_s(self, body: int, edge: int) -> float:
+        """Seconds for that many rings."""
+        return body * self.body_s + edge * self.edge_s
+
+
+def nearest_trial(
+    swatches: Iterable[SwatchTrial], ring_id: int, weave: str
+) -> tuple[SwatchTrial, Like] | None:
+    """The timed swatch that tells most about a ring in a weave; of equals, the latest.
+
+    The same ring and weave first, then the same weave, then the same ring, then any other.
+    """
+    best: tuple[int, SwatchTrial, Like] | None = None
+    for trial in swatches:
+        if trial.ring_s is None:
+            continue
+        rank, like = _LIKENESS[trial.ring_id == ring_id, trial.weave == weave]
+        if best is None or rank <= best[0]:
+            best = rank, trial, like
+    return None if best is None else best[1:]
+
+
+_LIKENESS: dict[tuple[bool, bool], tuple[int, Like]] = {
+    (True, True): (0, "same"),
+    (False, True): (1, "weave"),
+    (True, False): (2, "ring"),
+    (False, False): (3, "other"),
+}
+
+
+def weaving_pace(
+    practice: Practice, swatches: Iterable[SwatchTrial], ring_id: int, weave: str
+) -> WeavingPace:
+    """The pace of weaving that ring in that weave.
+
+    A swatch in another weave is scaled by the weaves' `weave_time_factor`. An edge ring takes as
+    much longer than a body ring as it does by common practice.
+
+    Raises:
+        BadValue: there is no such weave.
+    """
+    pace, factor = PACES[practice], find_weave(weave).weave_time_factor
+    body_s = pace.open_close_s + pace.weave_ring_s * factor
+    edge_s = pace.open_close_s + pace.weave_ring_s * factor * pace.edge_factor
+    found = nearest_trial((t for t in swatches if t.weave in WEAVES), ring_id, weave)
+    if found is None:
+        return WeavingPace(body_s, edge_s)
+    trial, like = found
+    scale = factor / WEAVES[trial.weave].weave_time_factor
+    own_s = (trial.ring_s or 0.0) * scale
+    return WeavingPace(own_s, own_s * edge_s / body_s, trial, like, scale)
 
 
 def making_s(pace: Pace, rings: float, rings_per_coil: int) -> float:
@@ -46,21 +121,91 @@ def making_s(pace: Pace, rings: float, rings_per_coil: int) -> float:
     return rings * each
 
 
-def how(practice: Practice) -> str:
-    """A sentence that says where the hours come from."""
-    pace = PACES[practice]
-    name = _("novice") if practice == "novice" else _("practised")
-    return _(
-        "Hours by common practice, no source ({name}): coil {setup:g} s, turn {turn:g} s, cut"
-        " {cut:g} s, open or close {close:g} s, weave {weave:g} s, edge ring × {edge:g}, fix"
-        " {fix:g} min per 500 cm². Not yet your pace."
-    ).format(
-        name=name,
-        setup=pace.coil_setup_s,
-        turn=pace.wind_turn_s,
-        cut=pace.cut_ring_s,
-        close=pace.open_close_s,
-        weave=pace.weave_ring_s,
-        edge=pace.edge_factor,
-        fix=pace.fix_s_per_mm2 * 50_000 / 60,
+def own_pace(project: Project) -> bool:
+    """Whether hours of weaving follow from a timed swatch."""
+    return any(t.ring_s is not None and t.weave in WEAVES for t in project.swatches)
+
+
+def how(project: Project, panels: Iterable[Panel] | None = None) -> str:
+    """Where the hours of some panels come from, or of all; a few sentences."""
+    pace = PACES[project.practice]
+    name = _("novice") if project.practice == "novice" else _("practised")
+    values = {
+        "name": name,
+        "setup": pace.coil_setup_s,
+        "turn": pace.wind_turn_s,
+        "cut": pace.cut_ring_s,
+        "close": pace.open_close_s,
+        "weave": pace.weave_ring_s,
+        "edge": pace.edge_factor,
+        "fix": pace.fix_s_per_mm2 * 50_000 / 60,
+    }
+    measured = how_weaving(project, panels)
+    if not measured:
+        return _(
+            "Hours by common practice, no source ({name}): coil {setup:g} s, turn {turn:g} s, cut"
+            " {cut:g} s, open or close {close:g} s, weave {weave:g} s, edge ring × {edge:g}, fix"
+            " {fix:g} min per 500 cm². Not yet your pace."
+        ).format(**values)
+    rest = _(
+        "The rest by common practice, no source ({name}): coil {setup:g} s, turn {turn:g} s, cut"
+        " {cut:g} s, how much longer an edge ring takes, fix {fix:g} min per 500 cm². In those not"
+        " yet your pace."
+    ).format(**values)
+    return " ".join((*measured, rest))
+
+
+def how_weaving(project: Project, panels: Iterable[Panel] | None = None) -> tuple[str, ...]:
+    """Where the pace of weaving comes from, a sentence for each ring and weave of the panels.
+
+    Empty while no swatch was timed: then it is common practice.
+    """
+    if not own_pace(project):
+        return ()
+    lines = []
+    for ring_id, weave in dict.fromkeys(
+        (p.ring_id, p.weave) for p in (project.panels if panels is None else panels)
+    ):
+        if weave not in WEAVES:
+            continue
+        pace = weaving_pace(project.practice, project.swatches, ring_id, weave)
+        if pace.trial is not None:
+            lines.append(_how_pace(project, ring_id, weave, pace, pace.trial))
+    return tuple(lines)
+
+
+def timed_text(trial: SwatchTrial) -> str:
+    """A timed swatch in words, such as "a swatch of 24 rings in 9 min"."""
+    rings = trial.rings_woven or 0
+    return ngettext(
+        "a swatch of {n} ring in {minutes:g} min", "a swatch of {n} rings in {minutes:g} min", rings
+    ).format(n=rings, minutes=round(trial.minutes or 0.0, 2))
+
+
+def _how_pace(
+    project: Project, ring_id: int, weave: str, pace: WeavingPace, trial: SwatchTrial
+) -> str:
+    lead = _("{ring}, {weave}: {each:.1f} s a ring to open, close and weave").format(
+        ring=_ring_name(project, ring_id), weave=_(WEAVES[weave].name), each=pace.body_s
     )
+    timed = _("your pace from {swatch}").format(swatch=timed_text(trial))
+    if pace.like == "same":
+        return f"{lead}, {timed}."
+    woven_in = {
+        "weave": _("in the ring “{ring}”"),
+        "ring": _("in {weave}"),
+        "other": _("in {weave}, in the ring “{ring}”"),
+    }[pace.like or "other"].format(
+        ring=_ring_name(project, trial.ring_id), weave=_(WEAVES[trial.weave].name)
+    )
+    if pace.factor == 1:
+        return f"{lead}, {timed} {woven_in}."
+    scaled = _("times {factor:.2f} for the weave (common practice, no source)").format(
+        factor=pace.factor
+    )
+    return f"{lead}, {timed} {woven_in}, {scaled}."
+
+
+def _ring_name(project: Project, ring_id: int) -> str:
+    """The ring's name; "this ring" for one that is only being compared."""
+    return next((r.name for r in project.rings if r.id == ring_id), _("this ring"))

@@ -7,6 +7,7 @@ from typing import Literal
 
 from core.panel import Panel
 from core.ring import RingSpec
+from core.swatches import SwatchTrial, find_trial
 
 Practice = Literal["novice", "practised"]
 Unit = Literal["mm", "in"]
@@ -22,6 +23,7 @@ class Project:
         unit: the unit lengths are shown in; values are mm throughout.
         currency: sign put before prices.
         next_id: the next free id for panels, rings and nodes.
+        swatches: what the maker measured, at most one for each ring and weave, the latest last.
     """
 
     name: str = ""
@@ -32,6 +34,7 @@ class Project:
     unit: Unit = "mm"
     currency: str = "€"
     next_id: int = 1
+    swatches: tuple[SwatchTrial, ...] = ()
 
     def panel(self, panel_id: int) -> Panel:
         """The panel of that id; raises KeyError when there is none."""
@@ -46,3 +49,7 @@ class Project:
             if ring.id == ring_id:
                 return ring
         raise KeyError(ring_id)
+
+    def swatch(self, ring_id: int, weave: str) -> SwatchTrial | None:
+        """What was measured on a swatch of that ring in that weave; None when nothing was."""
+        return find_trial(self.swatches, ring_id, weave)

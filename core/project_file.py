@@ -36,13 +36,15 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from core.edits import MAX_PANELS
-from core.errors import BadOutline, FileTrouble, RingloftError
+from core.errors import BadOutline, BadValue, FileTrouble, RingloftError
 from core.estimate import panel_estimate
 from core.outline import MAX_SPAN_MM, Curve, Loop, Node, Outline, check_reach, edge_ids
 from core.panel import MAX_COPIES, EdgeFinish, Panel
 from core.project import Project
 from core.ring import RingSpec, Spool
+from core.swatches import SwatchTrial, check_trial
 from core.texts import _
+from core.trial_coil import MAX_INNER_MM, MAX_RINGS, MIN_RINGS, TrialCoil
 from core.version import VERSION
 from core.weave.lay import Lay, Swatch
 
@@ -185,7 +187,8 @@ def _adapter() -> TypeAdapter[Project]:
 
     strict = ConfigDict(extra="forbid", strict=True, allow_inf_nan=False)
     for value in (
-        Curve, Node, Loop, Outline, EdgeFinish, Swatch, Lay, Panel, Spool, RingSpec, Project
+        Curve, Node, Loop, Outline, EdgeFinish, Swatch, Lay, Panel, Spool, TrialCoil, RingSpec,
+        SwatchTrial, Project,
     ):  # fmt: skip
         setattr(value, "__pydantic_config__", strict)  # noqa: B010 (the values know no pydantic)
     return TypeAdapter(Project)
@@ -238,6 +241,13 @@ def _check_whole(project: Project, name: str) -> None:
     if len(set(panel_ids)) < len(panel_ids):
         fail("panels", _("two panels share an id"))
     ids = [*ring_ids, *panel_ids]
+    for i, coil in enumerate(r.trial for r in project.rings):
+        if coil is None:
+            continue
+        if not MIN_RINGS <= coil.count <= MAX_RINGS:
+            fail(f"rings.{i}.trial.inner_mm", _("that count cannot be made"))
+        if not all(0 < mm < MAX_INNER_MM for mm in (coil.mandrel_mm, coil.wire_mm, *coil.inner_mm)):
+            fail(f"rings.{i}.trial", _("no ring has such a diameter"))
     for i, panel in enumerate(project.panels):
         place = f"panels.{i}"
         if panel.ring_id not in ring_ids:
@@ -261,6 +271,17 @@ def _check_whole(project: Project, name: str) -> None:
         if not {e.node_id for e in panel.edges} <= set(edge_ids(panel.outline)):
             fail(f"{place}.edges", _("an edge starts at no corner"))
         ids += node_ids
+    pairs = [(t.ring_id, t.weave) for t in project.swatches]
+    for i, trial in enumerate(project.swatches):
+        place = f"swatches.{i}"
+        if trial.ring_id not in ring_ids:
+            fail(f"{place}.ring_id", _("there is no such ring"))
+        if pairs.index(pairs[i]) < i:
+            fail(place, _("two swatches share a ring and a weave"))
+        try:
+            check_trial(trial)
+        except BadValue as error:
+            fail(place, error.what.lower())
     if ids and min(ids) < 1:
         fail("rings" if min(ring_ids, default=1) < 1 else "panels", _("an id is below 1"))
     if not max([0, *ids]) < project.next_id <= MAX_ID:

@@ -119,7 +119,7 @@ def how_measure(measure: str, columns: tuple[Column, ...], project: Project) -> 
         "wire_mm": _("The wire to buy: spare rings and the tails of each coil are in it."),
         "spools": _("Whole spools, without a join inside a coil."),
         "cost": _("Spools times the price of a spool; “—” while a price is missing."),
-        "hours": how_hours(project.practice),
+        "hours": how_hours(project),
         "cover": _("The share of the surface hidden by metal, seen from the front.") + f" {lay}.",
         "thickness_mm": _("Twice the centreline radius times the sine of the lean, and one wire.")
         + f" {lay}.",

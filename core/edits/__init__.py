@@ -47,6 +47,10 @@ from core.edits.rings import (
     remove_ring,
     set_ring,
 )
+from core.edits.swatches import (
+    put_swatch,
+    remove_swatch,
+)
 
 __all__ = [
     "Edit",
@@ -58,8 +62,10 @@ __all__ = [
     "centre_rows",
     "duplicate_panel",
     "moved_nodes",
+    "put_swatch",
     "remove_panel",
     "remove_ring",
+    "remove_swatch",
     "rename_panel",
     "rename_project",
     "set_copies",

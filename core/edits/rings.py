@@ -5,11 +5,12 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
+from core.coils import spool_length_mm
 from core.edits.common import Edit
 from core.errors import BadValue
-from core.estimate import spool_length_mm
 from core.project import Project
 from core.ring import Ring, RingSpec, resolve
+from core.swatches import SwatchTrial
 from core.texts import _, ngettext
 from core.weave.lay import solve_lay
 
@@ -28,20 +29,50 @@ def add_ring(ring: RingSpec) -> Edit:
 def set_ring(ring: RingSpec) -> Edit:
     """Replace the ring of the same id.
 
+    Another wire, metal or mandrel makes another ring: what its swatches told about the lay and
+    about holding on the pad is dropped, while pace and rejects, which tell about the maker's
+    hands, are kept. So it is with another inner diameter of a ring without a mandrel; with one, it
+    is a better measure of the same ring, and all is kept. Panels keep the lay they have.
+
     Raises when it cannot be wound, or when a panel's weave cannot be made from it.
     """
     made = resolve(ring)
     _check_spool(ring, made)
 
     def edit(project: Project) -> Project:
-        if project.ring(ring.id) == ring:
+        before = project.ring(ring.id)
+        if before == ring:
             return project
         for panel in project.panels:
             if panel.ring_id == ring.id:
                 solve_lay(panel.weave, made.wire_mm, made.inner_mm, panel.lay)
-        return replace(project, rings=tuple(ring if r.id == ring.id else r for r in project.rings))
+        after = replace(project, rings=tuple(ring if r.id == ring.id else r for r in project.rings))
+        return after if _same_ring(before, ring) else _with_stale_swatches(after, ring.id)
 
     return edit
+
+
+def _same_ring(before: RingSpec, now: RingSpec) -> bool:
+    """Whether both state one and the same ring, perhaps measured or named anew."""
+
+    def key(spec: RingSpec) -> tuple[object, ...]:
+        inner = spec.inner_measured_mm if spec.mandrel_mm is None else None
+        return spec.metal, spec.wire_mm, spec.mandrel_mm, inner
+
+    return key(before) == key(now)
+
+
+def _with_stale_swatches(project: Project, ring_id: int) -> Project:
+    kept: list[SwatchTrial] = []
+    for trial in project.swatches:
+        if trial.ring_id == ring_id:
+            trial = replace(trial, swatch=None, hold="not tried")
+            if trial.empty:
+                continue
+        kept.append(trial)
+    if tuple(kept) == project.swatches:
+        return project
+    return replace(project, swatches=tuple(kept))
 
 
 def _check_spool(ring: RingSpec, made: Ring) -> None:
@@ -52,7 +83,7 @@ def _check_spool(ring: RingSpec, made: Ring) -> None:
 
 
 def remove_ring(ring_id: int) -> Edit:
-    """Remove a ring no panel is woven from."""
+    """Remove a ring no panel is woven from; its swatches go with it."""
 
     def edit(project: Project) -> Project:
         project.ring(ring_id)
@@ -66,7 +97,12 @@ def remove_ring(ring_id: int) -> Edit:
                     len(users),
                 ),
             )
-        return replace(project, rings=tuple(r for r in project.rings if r.id != ring_id))
+        swatches = tuple(t for t in project.swatches if t.ring_id != ring_id)
+        return replace(
+            project,
+            rings=tuple(r for r in project.rings if r.id != ring_id),
+            swatches=project.swatches if swatches == project.swatches else swatches,
+        )
 
     return edit
 

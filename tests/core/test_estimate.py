@@ -8,24 +8,22 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from core.coils import CoilPlan, coil_plan, spool_length_mm, spools_needed
 from core.errors import BadValue, RingloftError
 from core.estimate import (
     SPARE_AT_LEAST,
-    CoilPlan,
-    coil_plan,
     estimate,
     estimate_panel,
     how_totals,
     panel_estimate,
     spare_rings,
-    spool_length_mm,
-    spools_needed,
 )
-from core.labour import PACES, making_s, weaving_s
+from core.labour import PACES, making_s, weaving_pace
 from core.outline import Outline
 from core.panel import Panel
 from core.project import Project
 from core.ring import RingSpec, Spool, resolve
+from core.weave.cells import WEAVES
 from core.weave.lay import Lay, solve_lay
 from core.wire import gauge_mm, metal
 from tests.core.costumes import BRASS, STEEL, projects, small_costume
@@ -237,7 +235,7 @@ def test_estimates_of_untouched_panels_are_remembered():
     again = estimate(other).panels
     assert again[0] is first[0]
     assert again[1] is not first[1]
-    assert estimate_panel(project.panels[0], STEEL, "novice") is first[0]
+    assert estimate_panel(project.panels[0], STEEL, "novice", project.swatches) is first[0]
 
 
 def test_errors_name_the_panel_or_the_ring():
@@ -275,7 +273,8 @@ def thousand_rings_h(practice):
     """Hours to make 1,000 body rings and weave them, without fixing them to a base."""
     pace = PACES[practice]
     coil = coil_plan(resolve(STEEL), 0, practice)
-    return (making_s(pace, 1000, coil.rings_per_coil) + weaving_s(pace, 1000, 0, 1.0)) / 3600
+    weaving = weaving_pace(practice, (), 1, WEAVE)
+    return (making_s(pace, 1000, coil.rings_per_coil) + weaving.weaving_s(1000, 0)) / 3600
 
 
 def test_a_thousand_rings():
@@ -286,10 +285,16 @@ def test_a_thousand_rings():
 
 def test_hours_grow_with_edge_rings_weave_and_glue():
     pace = PACES["novice"]
-    assert weaving_s(pace, 100, 10, 1.0) > weaving_s(pace, 110, 0, 1.0)
-    assert weaving_s(pace, 100, 0, 1.5) - weaving_s(pace, 100, 0, 1.0) == pytest.approx(
-        100 * 0.5 * pace.weave_ring_s
+    plain = weaving_pace("novice", (), 1, WEAVE)
+    assert plain.weaving_s(100, 0) == 100 * (pace.open_close_s + pace.weave_ring_s)
+    assert plain.weaving_s(100, 10) - plain.weaving_s(110, 0) == pytest.approx(
+        10 * (pace.edge_factor - 1) * pace.weave_ring_s
     )
+    for weave in WEAVES.values():
+        slower = weaving_pace("novice", (), 1, weave.id).weaving_s(100, 0)
+        assert slower - plain.weaving_s(100, 0) == pytest.approx(
+            100 * (weave.weave_time_factor - 1) * pace.weave_ring_s
+        )
     assert making_s(pace, 100, 10) - making_s(pace, 100, 100) == pytest.approx(
         100 * pace.coil_setup_s * (1 / 10 - 1 / 100)
     )
