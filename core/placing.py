@@ -128,5 +128,6 @@ def settled(before: Project, after: Project) -> Project:
 def _pattern(project: Project, panel: Panel) -> tuple[object, ...]:
     """What decides where the rings of an unbounded sheet lie, but for the origin."""
     spec = project.ring(panel.ring_id)
-    made = (spec.metal, spec.wire_mm, spec.mandrel_mm, spec.inner_measured_mm, spec.kerf_mm)
+    coil = (spec.mandrel_mm, spec.inner_measured_mm, spec.trial)
+    made = (spec.metal, spec.wire_mm, *coil, spec.kerf_mm)
     return panel.weave, panel.lay, panel.grain_deg, panel.rule, panel.placing, made

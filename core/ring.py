@@ -8,12 +8,13 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 from core.errors import BadValue, WireNeverYields
-from core.texts import _
+from core.texts import _, ngettext
+from core.trial_coil import MAX_INNER_MM, TrialCoil, check_coil, check_span_mm, check_trial_coil
 from core.wire import Metal, check_wire_mm, metal
 
-MAX_INNER_MM = 200.0
 MAX_KERF_MM = 3.0
 GROWTH_SPREAD = 0.4
 """Relative uncertainty of the modelled growth: hardening raises it, winding tension lowers it."""
@@ -38,10 +39,12 @@ class RingSpec:
         metal: key into `core.wire.metals`.
         wire_mm: wire diameter.
         mandrel_mm: rod diameter, None when only a measured ring is known.
-        inner_measured_mm: inner diameter of a released trial coil; overrides the model.
+        inner_measured_mm: inner diameter of a released coil; overrides trial and model.
         kerf_mm: width the saw takes out of each turn; 0 for cutters that pinch.
         wire_label: the gauge as typed ("16 ga US steel"), shown beside the mm.
         spool: how the wire is sold.
+        trial: a measured trial coil; on its own rod it is the ring, on another it calibrates the
+            spring-back of the same metal.
     """
 
     id: int
@@ -53,6 +56,7 @@ class RingSpec:
     kerf_mm: float = 0.0
     wire_label: str = ""
     spool: Spool = field(default_factory=Spool)
+    trial: TrialCoil | None = None
 
 
 def yield_ratio(mandrel_mm: float, wire_mm: float, yield_mpa: float, modulus_gpa: float) -> float:
@@ -98,7 +102,7 @@ def released_inner_mm(
     Source: `growth_ratio`.
     """
     check_wire_mm(wire_mm)
-    _check_span(mandrel_mm, _("mandrel diameter"))
+    check_span_mm(mandrel_mm, _("mandrel diameter"))
     kept = growth_ratio(yield_ratio(mandrel_mm, wire_mm, yield_mpa, modulus_gpa))
     inner = (mandrel_mm + wire_mm) / kept - wire_mm if kept > 0.0 else math.inf
     if inner > MAX_INNER_MM:
@@ -127,8 +131,8 @@ def yield_from_trial(
         BadValue: the coil is not wider than the mandrel, so it tells nothing about the wire.
     """
     check_wire_mm(wire_mm)
-    _check_span(mandrel_mm, _("mandrel diameter"))
-    _check_span(inner_mm, _("measured inner diameter"))
+    check_span_mm(mandrel_mm, _("mandrel diameter"))
+    check_span_mm(inner_mm, _("measured inner diameter"))
     if inner_mm <= mandrel_mm:
         raise BadValue(
             _("a coil of {inner:.2f} mm is not wider than its mandrel of {mandrel:.2f} mm").format(
@@ -151,7 +155,7 @@ def mandrel_for_inner(
         BadValue: a value outside the sensible range, or no rod is thin enough.
     """
     check_wire_mm(wire_mm)
-    _check_span(inner_mm, _("inner diameter"))
+    check_span_mm(inner_mm, _("inner diameter"))
 
     def shortfall(mandrel_mm: float) -> float:
         x = yield_ratio(mandrel_mm, wire_mm, yield_mpa, modulus_gpa)
@@ -179,6 +183,9 @@ class Ring:
         kerf_mm: taken out of each turn by the saw.
         mandrel_mm: rod it was wound on, None when unknown.
         measured: the inner diameter comes from a trial coil, not from the model.
+        trial: the trial coil the diameter rests on: its mean, or the model calibrated by it.
+        spring_yield_mpa: the yield stress that explains the trial; None for the metal's own. It
+            serves the spring-back alone, for it holds the winder's tension too.
 
     Raises:
         BadValue: at construction, for a value outside the sensible range.
@@ -190,13 +197,15 @@ class Ring:
     kerf_mm: float = 0.0
     mandrel_mm: float | None = None
     measured: bool = False
+    trial: TrialCoil | None = None
+    spring_yield_mpa: float | None = None
 
     def __post_init__(self) -> None:
         """Refuse values no ring can have."""
         check_wire_mm(self.wire_mm)
-        _check_span(self.inner_mm, _("inner diameter"))
+        check_span_mm(self.inner_mm, _("inner diameter"))
         if self.mandrel_mm is not None:
-            _check_span(self.mandrel_mm, _("mandrel diameter"))
+            check_span_mm(self.mandrel_mm, _("mandrel diameter"))
         _check_kerf(self.kerf_mm)
 
     @property
@@ -254,6 +263,11 @@ class Ring:
         return 0.0 if self.mandrel_mm is None else self.coil_inner_mm - self.mandrel_mm
 
     @property
+    def winding_yield_mpa(self) -> float:
+        """The yield stress the spring-back is worked out with."""
+        return self.metal.yield_mpa if self.spring_yield_mpa is None else self.spring_yield_mpa
+
+    @property
     def inner_range_mm(self) -> tuple[float, float]:
         """Least and greatest likely inner diameter: ±40 % of a modelled growth, else the value."""
         if self.measured:
@@ -288,27 +302,9 @@ class Ring:
             )
         ]
         if self.measured:
-            lines.append(
-                _("Inner diameter of the coil {mm:.3f} mm, measured on a trial coil.").format(
-                    mm=self.coil_inner_mm
-                )
-            )
+            lines.append(self._how_measured())
         elif self.mandrel_mm is not None:
-            low, high = (mm + self.kerf_mm / math.pi for mm in self.inner_range_mm)
-            lines.append(
-                _(
-                    "Wound on {mandrel:.3f} mm the coil springs back to {inner:.3f} mm inside"
-                    " (yield {y:g} MPa, modulus {e:g} GPa); between {low:.2f} and {high:.2f} mm"
-                    " is likely until a trial coil is measured."
-                ).format(
-                    mandrel=self.mandrel_mm,
-                    inner=self.coil_inner_mm,
-                    y=self.metal.yield_mpa,
-                    e=self.metal.modulus_gpa,
-                    low=low,
-                    high=high,
-                )
-            )
+            lines.append(self._how_wound(self.mandrel_mm))
         else:
             lines.append(_("Inner diameter {mm:.3f} mm as given.").format(mm=self.inner_mm))
         if self.kerf_mm > 0.0:
@@ -325,6 +321,52 @@ class Ring:
         lines.append(_("Metal figures: {source}").format(source=self.metal.source))
         return tuple(lines)
 
+    def _how_measured(self) -> str:
+        if self.trial is None:
+            return _("Inner diameter of the coil {mm:.3f} mm, measured on a trial coil.").format(
+                mm=self.coil_inner_mm
+            )
+        low, high = self.trial.range_mm
+        return ngettext(
+            "Inner diameter of the coil {mm:.3f} mm: the mean of {n} ring of the trial coil on"
+            " {mandrel:.3f} mm, {low:.2f} to {high:.2f} mm.",
+            "Inner diameter of the coil {mm:.3f} mm: the mean of {n} rings of the trial coil on"
+            " {mandrel:.3f} mm, {low:.2f} to {high:.2f} mm.",
+            self.trial.count,
+        ).format(
+            mm=self.coil_inner_mm,
+            n=self.trial.count,
+            mandrel=self.trial.mandrel_mm,
+            low=low,
+            high=high,
+        )
+
+    def _how_wound(self, mandrel_mm: float) -> str:
+        if self.trial is None:
+            text = _(
+                "Wound on {mandrel:.3f} mm the coil springs back to {inner:.3f} mm inside"
+                " (yield {y:g} MPa, modulus {e:g} GPa); between {low:.2f} and {high:.2f} mm"
+                " is likely until a trial coil is measured."
+            )
+        else:
+            text = _(
+                "Wound on {mandrel:.3f} mm the coil springs back to {inner:.3f} mm inside"
+                " (yield {y:.0f} MPa as the trial coil of {wire:.2f} mm wire on {rod:.3f} mm"
+                " shows, modulus {e:g} GPa); between {low:.2f} and {high:.2f} mm is likely until"
+                " a coil is measured on this rod."
+            )
+        low, high = (mm + self.kerf_mm / math.pi for mm in self.inner_range_mm)
+        return text.format(
+            mandrel=mandrel_mm,
+            inner=self.coil_inner_mm,
+            y=self.winding_yield_mpa,
+            e=self.metal.modulus_gpa,
+            low=low,
+            high=high,
+            wire=self.trial.wire_mm if self.trial else 0.0,
+            rod=self.trial.mandrel_mm if self.trial else 0.0,
+        )
+
 
 def helix_turn_mm(diameter_mm: float, pitch_mm: float) -> float:
     """Length of one turn of a helix of that centreline diameter and pitch."""
@@ -337,8 +379,17 @@ def ring_from_mandrel(
     of: Metal,
     kerf_mm: float = 0.0,
     inner_measured_mm: float | None = None,
+    trial: TrialCoil | None = None,
 ) -> Ring:
     """The ring wound on a mandrel: the measured coil when there is one, else the model.
+
+    Args:
+        wire_mm: wire diameter.
+        mandrel_mm: rod diameter.
+        of: the metal.
+        kerf_mm: what a saw takes out of each turn.
+        inner_measured_mm: inner diameter of a coil of this wire on this rod.
+        trial: a trial coil, perhaps of another wire, rod or metal; what it tells is used.
 
     Raises:
         BadValue: a value outside the sensible range, or a measured coil narrower than its mandrel.
@@ -346,27 +397,41 @@ def ring_from_mandrel(
     """
     check_wire_mm(wire_mm)
     _check_kerf(kerf_mm)
-    _check_span(mandrel_mm, _("mandrel diameter"))
-    if inner_measured_mm is None:
-        coil_mm = released_inner_mm(mandrel_mm, wire_mm, of.yield_mpa, of.modulus_gpa)
+    check_span_mm(mandrel_mm, _("mandrel diameter"))
+    spring_yield = None
+    if trial is not None:
+        check_trial_coil(trial)
+        spring_yield = spring_yield_mpa(trial, of)
+    if inner_measured_mm is not None:
+        check_coil(inner_measured_mm, mandrel_mm, _("measured inner diameter"))
+        coil_mm, measured, trial = inner_measured_mm, True, None
+    elif trial is not None and trial.winds(mandrel_mm, wire_mm, of.key):
+        coil_mm, measured = trial.mean_mm, True
     else:
-        _check_span(inner_measured_mm, _("measured inner diameter"))
-        # Two per cent covers a worn rod and a hasty caliper.
-        if inner_measured_mm < 0.98 * mandrel_mm:
-            raise BadValue(
-                _(
-                    "a coil of {inner:.2f} mm is narrower than its mandrel of {mandrel:.2f} mm"
-                ).format(inner=inner_measured_mm, mandrel=mandrel_mm),
-                where=_("measured inner diameter"),
-                do=_("Measure the released coil and the rod again with a caliper"),
-            )
-        coil_mm = inner_measured_mm
+        yield_mpa = of.yield_mpa if spring_yield is None else spring_yield
+        coil_mm = released_inner_mm(mandrel_mm, wire_mm, yield_mpa, of.modulus_gpa)
+        measured, trial = False, None if spring_yield is None else trial
     inner_mm = coil_mm - kerf_mm / math.pi
-    return Ring(wire_mm, inner_mm, of, kerf_mm, mandrel_mm, inner_measured_mm is not None)
+    return Ring(wire_mm, inner_mm, of, kerf_mm, mandrel_mm, measured, trial, spring_yield)
+
+
+@lru_cache(maxsize=64)
+def spring_yield_mpa(trial: TrialCoil, of: Metal) -> float | None:
+    """The yield stress that explains a trial coil's mean.
+
+    None when it tells nothing of that metal: it was wound from another, or it is no wider than
+    its rod.
+    """
+    if trial.metal != of.key or trial.mean_mm <= trial.mandrel_mm:
+        return None
+    return yield_from_trial(trial.mandrel_mm, trial.wire_mm, trial.mean_mm, of.modulus_gpa)
 
 
 def resolve(spec: RingSpec) -> Ring:
-    """The ring a specification stands for. A measured coil overrides the spring-back model.
+    """The ring a specification stands for.
+
+    A measured inner diameter comes first; then the mean of a trial coil of this very wire on this
+    rod; then the model, with the yield a trial coil of the same metal shows, else the metal's.
 
     Raises:
         BadValue: unknown metal, a value outside the sensible range, or neither mandrel nor
@@ -376,7 +441,7 @@ def resolve(spec: RingSpec) -> Ring:
     of = metal(spec.metal)
     if spec.mandrel_mm is not None:
         return ring_from_mandrel(
-            spec.wire_mm, spec.mandrel_mm, of, spec.kerf_mm, spec.inner_measured_mm
+            spec.wire_mm, spec.mandrel_mm, of, spec.kerf_mm, spec.inner_measured_mm, spec.trial
         )
     if spec.inner_measured_mm is None:
         raise BadValue(
@@ -384,19 +449,10 @@ def resolve(spec: RingSpec) -> Ring:
             where=_("ring “{name}”").format(name=spec.name),
             do=_("Give the rod's diameter, or measure one ring"),
         )
-    _check_span(spec.inner_measured_mm, _("measured inner diameter"))
+    check_span_mm(spec.inner_measured_mm, _("measured inner diameter"))
     _check_kerf(spec.kerf_mm)
     inner_mm = spec.inner_measured_mm - spec.kerf_mm / math.pi
     return Ring(spec.wire_mm, inner_mm, of, spec.kerf_mm, None, True)
-
-
-def _check_span(value_mm: float, where: str) -> None:
-    if not (math.isfinite(value_mm) and 0.0 < value_mm < MAX_INNER_MM):
-        raise BadValue(
-            _("{mm:.4g} mm cannot be used").format(mm=value_mm),
-            where=where,
-            do=_("Give a diameter above 0 and below {high:g} mm").format(high=MAX_INNER_MM),
-        )
 
 
 def _check_kerf(kerf_mm: float) -> None:

@@ -1,5 +1,6 @@
 """The ring: spring-back, wire and mass against independent methods and published figures."""
 
+import json
 import math
 
 import numpy as np
@@ -7,8 +8,9 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from core import wire
-from core.errors import BadValue, WireNeverYields
+from core import project_file, wire
+from core.errors import BadValue, FileTrouble, WireNeverYields
+from core.project import Project
 from core.ring import (
     Ring,
     RingSpec,
@@ -20,6 +22,7 @@ from core.ring import (
     yield_from_trial,
     yield_ratio,
 )
+from core.trial_coil import TrialCoil
 
 STEEL = wire.metal("steel-galvanized")
 
@@ -269,3 +272,122 @@ def test_the_opening_pull_is_the_plastic_moment_of_a_round_bar_over_its_arm():
     ring = Ring(1.6, 8.0, STEEL)
     plastic_nmm = 350 * math.pi * 1.6**3 / 32 * 16 / (3 * math.pi)
     assert ring.opening_pull_n == pytest.approx(plastic_nmm / 4.8, rel=1e-12)
+
+
+# --- the trial coil ----------------------------------------------------------------------------
+
+
+def coil(*inner_mm, mandrel_mm=8.0, wire_mm=1.6, metal="steel-galvanized"):
+    return TrialCoil(mandrel_mm, inner_mm, wire_mm, metal)
+
+
+def test_a_trial_on_the_rings_own_rod_is_the_ring():
+    made = resolve(spec(trial=coil(8.3, 8.34, 8.26)))
+    assert made.measured and made.inner_mm == pytest.approx(8.3, abs=1e-12)
+    assert made.inner_range_mm == (made.inner_mm, made.inner_mm)
+    said = " ".join(made.how())
+    assert "mean of 3 rings of the trial coil on 8.000 mm, 8.26 to 8.34 mm" in said
+    sawn = resolve(spec(trial=coil(8.3, 8.34, 8.26), kerf_mm=0.5))
+    assert sawn.inner_mm == pytest.approx(8.3 - 0.5 / math.pi)
+
+
+def test_a_typed_measure_comes_before_the_trial():
+    made = resolve(spec(trial=coil(8.3, 8.3, 8.3), inner_measured_mm=8.4))
+    assert made.inner_mm == 8.4 and made.measured
+    assert "trial coil on" not in " ".join(made.how())
+
+
+@given(winds, st.floats(0.7, 1.4), st.floats(0.7, 1.4))
+def test_a_trial_calibrates_another_rod_and_another_wire_of_its_metal(wind, rod, wire_share):
+    wire_mm, mandrel_mm, yield_mpa, _modulus = wind
+    e = STEEL.modulus_gpa
+    other_wire, other_rod = wire_mm * wire_share, mandrel_mm * rod
+    assume(winds_to_a_ring(wire_mm, mandrel_mm, yield_mpa, e))
+    assume(winds_to_a_ring(other_wire, other_rod, yield_mpa, e))
+    assume(abs(other_rod - mandrel_mm) > 0.01)
+    inner = released_inner_mm(mandrel_mm, wire_mm, yield_mpa, e)
+    trial = coil(inner, inner, inner, mandrel_mm=mandrel_mm, wire_mm=wire_mm)
+    made = resolve(spec(wire_mm=other_wire, mandrel_mm=other_rod, trial=trial))
+    assert not made.measured
+    assert made.winding_yield_mpa == pytest.approx(yield_mpa, rel=1e-6)
+    assert made.inner_mm == pytest.approx(
+        released_inner_mm(other_rod, other_wire, yield_mpa, e), rel=1e-6
+    )
+    # What is drawn, cut and closed is judged by the metal's table, so that rings compare.
+    assert made.close_effort == resolve(spec(wire_mm=other_wire, mandrel_mm=other_rod)).close_effort
+
+
+def test_how_names_the_trial_that_calibrated_the_model():
+    inner = released_inner_mm(8.0, 1.6, 550, 200)
+    said = " ".join(resolve(spec(mandrel_mm=9.0, trial=coil(inner, inner, inner))).how())
+    assert "yield 550 MPa as the trial coil of 1.60 mm wire on 8.000 mm shows" in said
+
+
+def test_a_trial_of_another_metal_changes_nothing():
+    plain = resolve(spec(metal="copper"))
+    assert resolve(spec(metal="copper", trial=coil(8.9, 8.9, 8.9))) == plain
+
+
+def test_a_trial_no_wider_than_its_rod_is_believed_there_and_calibrates_nothing():
+    trial = coil(7.98, 7.99, 8.0)
+    assert resolve(spec(trial=trial)).inner_mm == pytest.approx(7.99)
+    assert resolve(spec(mandrel_mm=9.0, trial=trial)) == resolve(spec(mandrel_mm=9.0))
+
+
+def test_the_spread_of_a_trial_by_hand():
+    # By hand: mean 8.3; deviations -0.1, 0, 0.1; sd √(0.02 / 2) = 0.1; range 0.2 / 8.3 = 2.4 %.
+    trial = coil(8.2, 8.3, 8.4)
+    assert trial.mean_mm == pytest.approx(8.3)
+    assert trial.sd_mm == pytest.approx(0.1)
+    assert trial.range_mm == (8.2, 8.4)
+    assert trial.spread_ratio == pytest.approx(0.2 / 8.3)
+    assert trial.uneven and not coil(8.25, 8.3, 8.35).uneven
+
+
+@pytest.mark.parametrize(
+    ("trial", "words"),
+    [
+        (coil(8.3, 8.3), "2 rings are measured"),
+        (coil(*[8.3] * 101), "101 rings are measured"),
+        (coil(8.3, 7.5, 8.3), "ring 2 of the trial coil: a coil of 7.50 mm is narrower"),
+        (coil(8.3, float("nan"), 8.3), "ring 2 of the trial coil"),
+        (coil(8.3, 8.3, float("inf")), "ring 3 of the trial coil"),
+        (coil(8.3, 8.3, 8.3, mandrel_mm=0.0), "mandrel of the trial coil"),
+        (coil(8.3, 8.3, 8.3, wire_mm=-1.0), "wire diameter"),
+    ],
+)
+def test_a_trial_nothing_can_be_learnt_from_is_refused_in_one_line(trial, words):
+    with pytest.raises(BadValue) as caught:
+        resolve(spec(trial=trial))
+    assert words in str(caught.value)
+    assert caught.value.do and "\n" not in str(caught.value)
+
+
+def file_with(**changes):
+    project = Project("x", rings=(spec(**changes),), next_id=2)
+    return project, project_file.dumps(project)
+
+
+def test_a_trial_is_saved_and_opens_equal():
+    project, text = file_with(trial=coil(8.3, 8.34, 8.26, mandrel_mm=7.9375))
+    assert project_file.loads(text) == project
+    bare, text = file_with()
+    del (data := json.loads(text))["project"]["rings"][0]["trial"]
+    assert project_file.loads(json.dumps(data)) == bare
+
+
+@pytest.mark.parametrize(
+    ("trial", "place"),
+    [
+        (coil(*[8.3] * 101), "rings.0.trial.inner_mm"),
+        (coil(), "rings.0.trial.inner_mm"),
+        (coil(8.3, -8.3, 8.3), "rings.0.trial"),
+        (coil(8.3, 8.3, 8.3, mandrel_mm=0.0), "rings.0.trial"),
+        (coil(8.3, 8.3, 8.3, wire_mm=-1.6), "rings.0.trial"),
+        (coil(8.3, 8.3, 1e9), "rings.0.trial"),
+    ],
+)
+def test_a_file_with_a_trial_that_cannot_be_is_refused_with_its_place(trial, place):
+    with pytest.raises(FileTrouble) as caught:
+        project_file.loads(file_with(trial=trial)[1], "x.ringloft")
+    assert f"{place} (" in str(caught.value) and "\n" not in str(caught.value)
