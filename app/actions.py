@@ -156,6 +156,7 @@ def table() -> tuple[Action, ...]:
             "panels_page",
         ),
         Action("view.fit", _("Fit the panel"), "panels.fit", "Ctrl+9", "fit", "panels_page"),
+        Action("view.check_size", _("Check the size on screen…"), "size_on_screen.check"),
         Action("view.mm", _("Millimetres"), "use_mm", "", "", "always", True, "unit", True),
         Action("view.in", _("Inches"), "use_in", "", "", "always", True, "unit"),
         Action(

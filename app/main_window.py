@@ -32,6 +32,7 @@ from app.header import Header
 from app.messages import Remarks
 from app.pages.panels import PanelsPage
 from app.pages.rings import RingsPage
+from app.pages.true_size_card import SizeOnScreen
 from app.widgets.explain import explain
 from core import edits
 from core.project import Project, Unit
@@ -62,6 +63,7 @@ class MainWindow(QMainWindow):
         self.remarks = Remarks(self)
         self.files = Files(document, self.remarks, self)
         self.counting = Counting(document, self.remarks, self)
+        self.size_on_screen = SizeOnScreen(self, document)
         self.panels = PanelsPage(document, hub, self.remarks)
         self.pages = self._make_pages()
         self._samples = bool(sample_files())

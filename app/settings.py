@@ -54,6 +54,7 @@ OPTIONS: tuple[Option, ...] = (
     Option("view/show", "rings", _one_of("rings", "rows", "outline")),
     Option("view/snap", True, _truth),
     Option("view/unit", "mm", _one_of("mm", "in")),
+    Option("view/true_size", (), _texts),
     Option("files/recent", (), _texts),
     Option("files/folder", "", str),
 )
@@ -61,6 +62,7 @@ OPTIONS: tuple[Option, ...] = (
 _BY_KEY = {option.key: option for option in OPTIONS}
 
 RECENT_KEPT = 8
+SCREENS_KEPT = 16
 
 
 def _store() -> QSettings:
@@ -98,3 +100,28 @@ def drop_recent(path: str) -> None:
     """Forget a file that is no longer there."""
     kept = tuple(p for p in get("files/recent") if p != path)
     put("files/recent", kept)
+
+
+def _screen_scales() -> dict[str, float]:
+    """Corrected scales by screen, the latest first; damaged entries are passed over."""
+    found: dict[str, float] = {}
+    for line in get("view/true_size"):
+        number, _space, key = line.partition(" ")
+        try:
+            found.setdefault(key, float(number))
+        except ValueError:
+            continue
+    return found
+
+
+def screen_scale(key: str) -> float | None:
+    """The logical pixels a mm measured on a screen; None when nobody did."""
+    return _screen_scales().get(key)
+
+
+def keep_screen_scale(key: str, px_per_mm: float | None) -> None:
+    """Remember, or with None forget, the logical pixels a mm measured on a screen."""
+    others = {k: v for k, v in _screen_scales().items() if k != key}
+    kept = others if px_per_mm is None else {key: px_per_mm, **others}
+    lines = tuple(f"{value!r} {name}" for name, value in kept.items())
+    put("view/true_size", lines[:SCREENS_KEPT])

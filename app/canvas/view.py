@@ -4,10 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from PySide6.QtWidgets import QWidget
-
-from core.wire import MM_PER_IN
-
 MIN_SCALE = 0.19
 """Pixels a millimetre at the farthest zoom by hand: 5 % at 96 dots an inch, 4 m on a screen."""
 
@@ -16,17 +12,6 @@ MAX_SCALE = 151.0
 
 FIT_SCALE = 0.005
 """The farthest that fitting goes, for an outline no zoom by hand would show whole."""
-
-BELIEVED_DPI = (40.0, 600.0)
-"""Screens that report a density outside this do not know their size."""
-
-
-def true_scale(widget: QWidget) -> float:
-    """Logical pixels a mm at which the widget's screen shows things at their own size."""
-    dpi = widget.screen().physicalDotsPerInch()
-    if not BELIEVED_DPI[0] <= dpi <= BELIEVED_DPI[1]:
-        dpi = float(widget.logicalDpiX())
-    return dpi / MM_PER_IN
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import math
+
 from PySide6.QtCore import QPointF, Qt, Signal
 from PySide6.QtGui import QFocusEvent, QKeyEvent, QMouseEvent, QResizeEvent, QWheelEvent
 from PySide6.QtWidgets import QWidget
 
+from app import true_size
 from app.canvas.guard import guarded
 from app.canvas.rulers import RULER
 from app.canvas.tools import ARROWS
-from app.canvas.view import View, true_scale
+from app.canvas.view import View
 
 FIT_MARGIN_PX = 40.0
 SCALE_BAR_PX = 16.0
@@ -43,6 +46,8 @@ class Viewport(QWidget):
         self._space = False
         self._space_used = False
         self._key_focus = False
+        self._true_px_per_mm = self.true_scale()
+        true_size.hub().changed.connect(self._true_scale_changed)
 
     @property
     def view(self) -> View:
@@ -70,7 +75,14 @@ class Viewport(QWidget):
 
     def true_scale(self) -> float:
         """Pixels per mm at which this screen shows things at their own size."""
-        return true_scale(self)
+        return true_size.px_per_mm(self)
+
+    def _true_scale_changed(self) -> None:
+        """What is shown at its own size stays so; for the rest the ratio alone is another."""
+        before, self._true_px_per_mm = self._true_px_per_mm, self.true_scale()
+        if not self._fitted and math.isclose(self._view.scale, before, rel_tol=1e-9):
+            self.true_size()
+        self.view_changed.emit()
 
     def zoom_ratio(self) -> float:
         """Size on screen over true size."""

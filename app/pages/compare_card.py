@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QPointF, QRect, Qt, Signal
+from PySide6.QtCore import QPointF, Qt, Signal
 from PySide6.QtGui import QPainter, QPaintEvent
 from PySide6.QtWidgets import (
     QBoxLayout,
@@ -15,7 +15,6 @@ from PySide6.QtWidgets import (
 )
 
 from app import theme as look
-from app.canvas.view import true_scale
 from app.pages.bench import Bench, gauge_lead, metal_look, metal_name, size_text
 from app.pages.ring_list import badge
 from app.rings.swatch import SwatchView
@@ -24,9 +23,7 @@ from app.widgets.fields import Combo
 from core.compare import Column
 from core.tally import lay_names
 from core.texts import _
-from core.wire import MM_PER_IN
 
-BAR_MM = 20.0
 ANOTHER = "another"
 
 
@@ -43,42 +40,6 @@ class Badge(QWidget):
         """A disc of ink with the letter."""
         painter = QPainter(self)
         badge(painter, QPointF(10, 10), self._letter, look.current())
-        painter.end()
-
-
-class ScaleBar(QWidget):
-    """Twenty millimetres, or one inch, at the scale of the swatches."""
-
-    def __init__(self) -> None:
-        super().__init__()
-        self._unit = "mm"
-        self.setFixedHeight(18)
-        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
-        self.put("mm")
-
-    def put(self, unit: str) -> None:
-        """Choose the unit of the bar."""
-        self._unit = unit
-        self.setAccessibleName(self.text())
-        self.update()
-
-    def text(self) -> str:
-        """The words beside the bar."""
-        return _("1 in, true size") if self._unit == "in" else _("20 mm, true size")
-
-    def paintEvent(self, _event: QPaintEvent) -> None:
-        """The bar and its words."""
-        theme = look.current()
-        painter = QPainter(self)
-        length = round((MM_PER_IN if self._unit == "in" else BAR_MM) * true_scale(self))
-        painter.fillRect(0, 9, length, 1, theme.ink2)
-        painter.fillRect(0, 5, 1, 9, theme.ink2)
-        painter.fillRect(length - 1, 5, 1, 9, theme.ink2)
-        painter.setFont(look.font(look.PX_LABEL))
-        painter.setPen(theme.ink2)
-        box = QRect(length + 8, 0, self.width() - length - 8, 18)
-        left = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
-        painter.drawText(box, left, self.text())
         painter.end()
 
 
@@ -204,7 +165,6 @@ class SlotCard(QWidget):
             label.setText(text)
         self._show_captions()
         if column.solved is not None:
-            self.swatch.set_px_per_mm(true_scale(self))
             self.swatch.set_sheet(
                 column.solved, column.weave, metal_look(spec), ", ".join(t for t in texts if t)
             )

@@ -16,8 +16,10 @@ from PySide6.QtWidgets import (
 
 from app import theme as look
 from app.pages.bench import LETTERS, MOST_COMPARED, Bench
-from app.pages.compare_card import ANOTHER, ScaleBar, SlotCard, small_label
+from app.pages.compare_card import ANOTHER, SlotCard, small_label
 from app.pages.compare_table import TEXT_INSET, CompareTable, how_measure, verdict
+from app.pages.scale_bar import ScaleBar
+from app.pages.true_size_card import check_size
 from app.reports import measure_names
 from app.widgets.explain import explain
 from app.widgets.segment import ScopeSegment
@@ -107,6 +109,7 @@ class CompareView(QWidget):
             self._grid.setColumnStretch(at, 1)
         column.addLayout(self._grid, 1)
         self.bar = ScaleBar()
+        self.bar.check_asked.connect(self._check_size)
         column.addWidget(self.bar)
         return column
 
@@ -314,6 +317,9 @@ class CompareView(QWidget):
             text = words.format(panel=relaid[0].name, n=len(relaid))
             self._after = (text, self.bench.project)
             self._name_buttons()
+
+    def _check_size(self) -> None:
+        check_size(self.window(), self.bench.project.unit)
 
     def _explain(self, measure: str) -> None:
         lines = how_measure(measure, self.columns, self.bench.project)

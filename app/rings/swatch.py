@@ -7,11 +7,11 @@ from PySide6.QtGui import QPainter, QPainterPath, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from app import theme as themes
+from app import true_size
 from app.rings.ring_layer import RingLayer
 from core.texts import _
 from core.weave.cells import Weave
 from core.weave.lay import SolvedLay
-from core.wire import MM_PER_IN
 
 RADIUS_PX = 4
 
@@ -27,14 +27,15 @@ class SwatchView(QWidget):
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
         self.setMinimumSize(48, 40)
         self.clear()
+        true_size.hub().changed.connect(self.update)
 
     @property
     def px_per_mm(self) -> float:
-        """Logical pixels a mm: what was set, else what the screen says of itself."""
-        return self._px_per_mm if self._px_per_mm is not None else self.logicalDpiX() / MM_PER_IN
+        """Logical pixels a mm: what was set, else those of true size on this screen."""
+        return self._px_per_mm if self._px_per_mm is not None else true_size.px_per_mm(self)
 
     def set_px_per_mm(self, scale: float | None) -> None:
-        """Set the scale in logical pixels a mm; None goes back to the screen's own."""
+        """Set the scale in logical pixels a mm; None goes back to true size."""
         self._px_per_mm = scale
         self.update()
 

@@ -330,7 +330,7 @@ def test_swatch_is_at_true_scale(qtbot):
     assert repeat[19] == 0  # one ring on, 20 px on
     assert min(r for n, r in enumerate(repeat) if n != 19) > 3
     swatch.set_px_per_mm(None)
-    assert swatch.px_per_mm == pytest.approx(swatch.logicalDpiX() / 25.4)
+    assert swatch.px_per_mm == pytest.approx(swatch.screen().physicalDotsPerInch() / 25.4)
 
 
 def test_swatch_says_what_it_shows(qtbot):
