@@ -18,6 +18,7 @@ from core.estimate import (
     panel_estimate,
 )
 from core.labour import how as how_hours
+from core.labour import own_pace
 from core.panel import Panel
 from core.project import Project
 from core.tally import PanelTally
@@ -150,8 +151,9 @@ def _figure(value: float, shown: str, fact: str = "") -> Figure:
     return Figure(value, text, unit, fact)
 
 
-def _hours(hours: float) -> Figure:
-    return _figure(hours, units.format_hours(hours), _("common practice"))
+def _hours(project: Project, hours: float) -> Figure:
+    fact = _("woven at your pace") if own_pace(project) else _("common practice")
+    return _figure(hours, units.format_hours(hours), fact)
 
 
 def _bought(project: Project, totals: Totals) -> dict[str, Figure]:
@@ -163,7 +165,7 @@ def _bought(project: Project, totals: Totals) -> dict[str, Figure]:
         "mass": _figure(totals.mass_g, units.format_mass(totals.mass_g, unit), _("as worn")),
         "wire": _figure(totals.wire_mm, units.format_wire_length(totals.wire_mm, unit), spare),
         "spools": _figure(totals.spools, units.format_count(totals.spools), cost),
-        "hours": _hours(totals.hours),
+        "hours": _hours(project, totals.hours),
     }
 
 

@@ -9,9 +9,11 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from app.measured import hold_data, pace_data, spare_source, swatch_data
 from core.compare import MEASURES, Column, ratios
-from core.estimate import Estimate, PanelEstimate, how_totals
+from core.estimate import Estimate, PanelEstimate, how_hold, how_totals
 from core.labour import how as how_hours
+from core.labour import own_pace
 from core.project import Project
 from core.ring import Ring
 from core.texts import _, ngettext
@@ -128,7 +130,7 @@ def pitch_text(solved: SolvedLay, limit: float) -> str:
 # --- tally -----------------------------------------------------------------------------------
 
 
-def _panel_data(panel: PanelEstimate) -> dict[str, Any]:
+def _panel_data(project: Project, panel: PanelEstimate) -> dict[str, Any]:
     tally = panel.tally
     return {
         "name": tally.panel.name,
@@ -157,6 +159,9 @@ def _panel_data(panel: PanelEstimate) -> dict[str, Any]:
         "mass_g": panel.mass_g,
         "wire_mm": panel.wire_mm,
         "hours": panel.hours,
+        "weaving_hours": panel.weaving_h,
+        "pace": pace_data(panel.pace),
+        "hold": hold_data(project, tally.panel),
     }
 
 
@@ -170,8 +175,9 @@ def tally_data(project: Project, result: Estimate) -> dict[str, Any]:
     totals = result.totals
     return {
         "project": project.name,
-        "panels": [_panel_data(panel) for panel in result.panels],
+        "panels": [_panel_data(project, panel) for panel in result.panels],
         "seams": [],
+        "swatches": [swatch_data(project, trial) for trial in project.swatches],
         "totals": {
             "rings": totals.rings,
             "low": (result.range or (totals.rings,) * 2)[0],
@@ -230,11 +236,15 @@ def tally_text(project: Project, result: Estimate) -> str:
         )
     )
     cost = "—" if totals.cost is None else f"{project.currency}{totals.cost:.2f}"
-    lines.append(
-        _("Wire cost {cost}; about {hours} of work by common practice, not yet your pace").format(
-            cost=cost, hours=format_hours(totals.hours)
+    about = (
+        _(
+            "Wire cost {cost}; about {hours} of work: woven at your pace, the rest by common"
+            " practice, not yet your pace"
         )
+        if own_pace(project)
+        else _("Wire cost {cost}; about {hours} of work by common practice, not yet your pace")
     )
+    lines.append(about.format(cost=cost, hours=format_hours(totals.hours)))
     return "\n".join(lines)
 
 
@@ -260,6 +270,7 @@ def plan_data(project: Project, result: Estimate) -> dict[str, Any]:
             "ring": project.ring(need.ring_id).name,
             "rings": need.rings,
             "spare": need.spare,
+            "spare_source": spare_source(project, need),
             "turns_per_coil": need.coils.turns,
             "rings_per_coil": need.coils.rings_per_coil,
             "feed_mm": need.coils.feed_mm,
@@ -315,7 +326,8 @@ def plan_text(project: Project, result: Estimate) -> str:
                 spare=format_count(need.spare),
             ),
         ]
-    lines += ["", how_hours(project, (p.tally.panel for p in result.panels)), "", *cautions()]
+    used = tuple(p.tally.panel for p in result.panels)
+    lines += ["", how_hours(project, used), *how_hold(project, used), "", *cautions()]
     return "\n".join(lines)
 
 

@@ -63,7 +63,7 @@ class SwatchTrial:
     @property
     def empty(self) -> bool:
         """Whether it tells nothing."""
-        parts = (self.swatch, self.ring_s, self.inspected)
+        parts = (self.swatch, self.minutes, self.rings_woven, self.bad, self.inspected)
         return self.hold == "not tried" and all(part is None for part in parts)
 
 

@@ -142,14 +142,14 @@ def test_ring_and_pitch_in_words(run):
 
 def test_tally(answer, costume):
     data = answer("tally", costume)
-    assert list(data) == ["project", "panels", "seams", "totals"]
+    assert list(data) == ["project", "panels", "seams", "swatches", "totals"]
     assert (data["project"], data["seams"]) == ("Tide warden", [])
     for panel in data["panels"]:
         asked = {
             "name", "copies", "area_mm2", "perimeter_mm", "rings", "edges", "mass_g", "wire_mm",
             "hours",
         }  # fmt: skip
-        assert set(panel) == {*asked, "links"}
+        assert set(panel) == {*asked, "links", "weaving_hours", "pace", "hold"}
         asked = ["body", "edge", "dangling", "per_copy", "total"]
         assert set(panel["rings"]) == {*asked, "low", "high"}
         rings = panel["rings"]

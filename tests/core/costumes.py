@@ -8,6 +8,7 @@ from core.outline import Curve, Loop, Node, Outline, edge_ids
 from core.panel import EdgeFinish, Panel
 from core.project import Project
 from core.ring import RingSpec, Spool
+from core.swatches import HOLDS, SwatchTrial
 from core.weave.lay import Lay, Swatch
 
 STEEL = RingSpec(
@@ -120,6 +121,34 @@ def panels(draw, ids, ring_ids):
     )
 
 
+pieces = st.builds(Swatch, st.integers(3, 99), st.integers(3, 99), lengths, lengths)
+
+
+@st.composite
+def trials(draw, ring_id, weave):
+    """A swatch trial with any of its parts, none of them impossible."""
+    timed, looked_at = draw(st.booleans()), draw(st.booleans())
+    inspected = draw(st.integers(1, 500)) if looked_at else None
+    return SwatchTrial(
+        ring_id,
+        weave,
+        draw(st.none() | pieces),
+        draw(st.floats(0.1, 500)) if timed else None,
+        draw(st.integers(1, 500)) if timed else None,
+        draw(st.integers(0, inspected)) if looked_at else None,
+        inspected,
+        draw(st.sampled_from(HOLDS if looked_at or timed else HOLDS[1:])),
+    )
+
+
+@st.composite
+def some_trials(draw, ring_ids):
+    weaves = ["european-4-in-1", "no such weave"]
+    pairs = st.tuples(st.sampled_from(ring_ids), st.sampled_from(weaves))
+    keys = draw(st.lists(pairs, max_size=2, unique=True))
+    return tuple(draw(trials(*key)) for key in keys)
+
+
 @st.composite
 def projects(draw):
     """Any costume a file may hold, sensible or not: what a file keeps is not judged by it."""
@@ -136,4 +165,5 @@ def projects(draw):
         draw(st.sampled_from(["mm", "in"])),
         draw(names),
         next(ids) + draw(st.integers(0, 5)),
+        draw(some_trials(ring_ids)),
     )
