@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QEvent, Qt
+from PySide6.QtCore import Qt
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import (
     QDialog,
@@ -183,12 +183,6 @@ class TrueSizeCard(QDialog):
             self._told = told
             self.try_scale(true_size.scale_of(told).px_per_mm)
 
-    def changeEvent(self, event: QEvent) -> None:
-        """Light or dark, as the system goes."""
-        super().changeEvent(event)
-        if event.type() == QEvent.Type.PaletteChange:
-            self.sheet.update()
-
     # --- what the maker does -------------------------------------------------------------------
 
     def _use_unit(self, unit: str) -> None:
@@ -222,6 +216,9 @@ class TrueSizeCard(QDialog):
         self.sheet.setFocus(Qt.FocusReason.OtherFocusReason)
         true_size.forget(self._told)
         self.try_scale(true_size.own_scale(self._told).px_per_mm)
+        # What was put back is done, and no longer to be cancelled.
+        self.cancel.setText(_("Close"))
+        self.cancel.setAccessibleName(self.cancel.text())
 
 
 def check_size(window: QWidget, unit: str) -> TrueSizeCard:

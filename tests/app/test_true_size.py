@@ -163,6 +163,10 @@ def test_what_is_at_true_size_stays_so_and_nothing_else_moves(qtbot):
     fitted = hands.canvas.view
     true_size.use(told, 5.0)
     assert hands.canvas.view == fitted
+    # A fitted panel that happens to be at its own size is there to be seen whole.
+    true_size.use(told, fitted.scale)
+    true_size.use(told, 5.0)
+    assert hands.canvas.view == fitted
     hands.key(Qt.Key.Key_1)
     middle = hands.canvas.view.to_mm(*hands.canvas.middle())
     true_size.use(told, 6.0)
@@ -331,6 +335,17 @@ def test_the_screens_own_size_can_be_put_back(shell, card):
     assert again.scale == own and "the screen says of itself" in again.state.text()
     assert again.focusWidget() is again.sheet and not again.own.isEnabled()
     assert not true_size.scale_for(shell.window).checked
+    assert again.cancel.text() == "Close"
+
+
+def test_the_card_stays_within_a_small_screen(shell):
+    free = shell.window.screen().availableGeometry()
+    for scale in (1.0, 3.9, 8.0, 40.0):
+        true_size.use(here(shell.window), scale)
+        made = shell.window.size_on_screen.check()
+        assert made.width() <= free.width() and made.height() <= free.height()
+        assert made.minimumSizeHint().width() < 1200 and made.minimumSizeHint().height() < 700
+        made.reject()
 
 
 def test_a_correction_is_there_in_a_new_window(qtbot, monkeypatch, shell, card):
