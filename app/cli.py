@@ -18,7 +18,7 @@ from pathlib import Path
 from typing import Any
 
 from app import reports
-from core.compare import compare
+from core.compare import Choice, compare
 from core.errors import BadValue, FileTrouble, RingloftError
 from core.estimate import estimate
 from core.project import Project
@@ -220,7 +220,7 @@ def _compare(options: argparse.Namespace) -> str:
             )
         panel_id = found[0]
     specs = tuple(ring_by_text(project, text, i) for i, text in enumerate(options.ring))
-    columns = compare(project, specs, panel_id)
+    columns = compare(project, tuple(map(Choice, specs)), panel_id)
     for column in columns:
         if column.problem is not None and not options.json:
             raise type(column.problem)(

@@ -1,4 +1,4 @@
-"""The same panel or costume in two to four rings, side by side."""
+"""The same panel or costume in two to four rings or weaves, side by side."""
 
 from __future__ import annotations
 
@@ -7,14 +7,15 @@ from dataclasses import dataclass, replace
 from core.errors import BadValue, RingloftError
 from core.estimate import Totals, estimate
 from core.memo import memo_by_identity
-from core.panel import Panel
+from core.panel import Panel, sheet_of
 from core.placing import with_rows_centred
 from core.project import Project
 from core.ring import Ring, RingSpec, resolve
 from core.texts import _
 from core.weave.cells import Weave
 from core.weave.cells import weave as find_weave
-from core.weave.lay import Lay, SolvedLay, solve_lay
+from core.weave.lay import Lay
+from core.weave.sheet import SolvedLay
 
 MEASURES = (
     "rings",
@@ -32,12 +33,28 @@ MEASURES = (
 """What is compared, in the order shown. Efforts have no unit of their own: only ratios count."""
 
 
-@dataclass(frozen=True, eq=False)
-class Column:
-    """One ring's answers.
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """What is compared with others.
 
     Attributes:
-        spec: the ring as the maker states it.
+        spec: the ring; it need not be in the costume.
+        weave: the weave's id; None leaves every panel its own.
+        upright: the ring that stands upright, in weaves that have such; None leaves every panel
+            its own, or where it names none takes `spec`.
+    """
+
+    spec: RingSpec
+    weave: str | None = None
+    upright: RingSpec | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class Column:
+    """One choice's answers.
+
+    Attributes:
+        choice: the ring and weave asked about.
         weave: the weave of the first panel compared.
         lay: how the mail of the first panel is opened.
         ring: None when it cannot be wound.
@@ -46,13 +63,18 @@ class Column:
         values: by measure; None where unknown.
     """
 
-    spec: RingSpec
+    choice: Choice
     weave: Weave
     lay: Lay
     ring: Ring | None
     solved: SolvedLay | None
     problem: RingloftError | None
     values: dict[str, float | None]
+
+    @property
+    def spec(self) -> RingSpec:
+        """The ring as the maker states it."""
+        return self.choice.spec
 
 
 def ratios(columns: tuple[Column, ...], measure: str) -> tuple[float | None, ...]:
@@ -75,41 +97,57 @@ def scope_panels(project: Project, panel_id: int | None) -> tuple[Panel, ...]:
 
 
 def compare(
-    project: Project, specs: tuple[RingSpec, ...], panel_id: int | None = None
+    project: Project, choices: tuple[Choice, ...], panel_id: int | None = None
 ) -> tuple[Column, ...]:
-    """Answer for each ring, as if all the panels in question were woven from it.
+    """Answer for each choice, as if all the panels in question were woven so.
 
-    A panel measured on a swatch keeps that measure only in its own ring; in another it is laid.
+    A panel measured on a swatch keeps that measure only in its own ring and weave; otherwise it
+    is laid.
 
     Args:
         project: the costume.
-        specs: two to four rings, in the order shown; they need not be in the costume.
+        choices: two to four, in the order shown.
         panel_id: the panel in question, or None for the whole costume.
 
     Raises:
-        BadValue: there is no panel, or not two to four rings.
+        BadValue: there is no panel, or not two to four choices.
     """
-    if not 2 <= len(specs) <= 4:
+    if not 2 <= len(choices) <= 4:
         raise BadValue(_("Compare takes two to four rings"), do=_("Name another ring"))
     panels = scope_panels(project, panel_id)
-    return tuple(_column(project, panels, spec) for spec in specs)
+    return tuple(_column(project, panels, choice) for choice in choices)
 
 
-def _column(project: Project, panels: tuple[Panel, ...], spec: RingSpec) -> Column:
+def _column(project: Project, panels: tuple[Panel, ...], choice: Choice) -> Column:
     nothing: dict[str, float | None] = dict.fromkeys(MEASURES)
-    woven = tuple(_woven_from(panel, spec) for panel in panels)
+    spec, extra = choice.spec, choice.upright
+    given = {s.id: s for s in (*project.rings, *((extra,) if extra else ()), spec)}
+    woven = tuple(
+        _woven_from(
+            panel,
+            spec,
+            choice.weave or panel.weave,
+            extra or given.get(panel.upright_ring_id or spec.id, spec),
+        )
+        for panel in panels
+    )
     weave, lay = find_weave(woven[0].weave), woven[0].lay
     ring: Ring | None = None
+    used = {ring_id for panel in woven for ring_id in panel.ring_ids}
     try:
         ring = resolve(spec)
-        solved = solve_lay(weave.id, ring.wire_mm, ring.inner_mm, lay)
-        totals = estimate(replace(project, rings=(spec,), panels=woven)).totals
+        asked = replace(project, rings=tuple(given[i] for i in given if i in used), panels=woven)
+        rings = tuple(resolve(s) for s in asked.rings_of(woven[0]))
+        solved = sheet_of(woven[0], rings)
+        totals = estimate(asked).totals
     except RingloftError as problem:
-        return Column(spec, weave, lay, ring, None, problem, nothing)
-    return Column(spec, weave, lay, ring, solved, None, _values(ring, solved, totals))
+        return Column(choice, weave, lay, ring, None, problem, nothing)
+    return Column(choice, weave, lay, ring, solved, None, _values(rings, solved, totals))
 
 
-def _values(ring: Ring, solved: SolvedLay, totals: Totals) -> dict[str, float | None]:
+def _values(
+    rings: tuple[Ring, ...], solved: SolvedLay, totals: Totals
+) -> dict[str, float | None]:
     return {
         "rings": totals.rings,
         "mass_g": totals.mass_g,
@@ -119,21 +157,27 @@ def _values(ring: Ring, solved: SolvedLay, totals: Totals) -> dict[str, float | 
         "hours": totals.hours,
         "cover": solved.cover,
         "thickness_mm": solved.thickness_mm,
-        "cut_effort": ring.cut_effort,
-        "close_effort": ring.close_effort,
-        "opening_pull_n": ring.opening_pull_n,
+        "cut_effort": max(r.cut_effort for r in rings),
+        "close_effort": max(r.close_effort for r in rings),
+        "opening_pull_n": min(r.opening_pull_n for r in rings),
     }
 
 
 @memo_by_identity
-def _woven_from(panel: Panel, spec: RingSpec) -> Panel:
+def _woven_from(panel: Panel, spec: RingSpec, weave: str, upright: RingSpec) -> Panel:
     """The panel in another ring; the same object each time, so that its count is remembered.
 
     Centred rows are placed anew, as they would be if the panel were given that ring: otherwise the
     ring whose pitch happens to suit the old place would win.
     """
-    if panel.ring_id == spec.id:
+    other_id = None if upright.id == spec.id else upright.id
+    if len(find_weave(weave).kinds) == 1:
+        other_id = panel.upright_ring_id
+    if (panel.ring_id, panel.weave, panel.upright_ring_id) == (spec.id, weave, other_id):
         return panel
     lay = Lay("laid") if panel.lay.kind == "swatch" else panel.lay
-    other = replace(panel, ring_id=spec.id, lay=lay)
-    return with_rows_centred(other, spec) if panel.placing == "centred" else other
+    if lay.kind == "held" and weave != panel.weave:
+        lay = Lay("laid")
+    other = replace(panel, ring_id=spec.id, weave=weave, upright_ring_id=other_id, lay=lay)
+    specs = (spec,) if len(find_weave(weave).kinds) == 1 else (spec, upright)
+    return with_rows_centred(other, specs) if panel.placing == "centred" else other

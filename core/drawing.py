@@ -1,8 +1,8 @@
 """The display list of a ring sheet: arcs in millimetres, in the order they are drawn.
 
-Every ring of European 4-in-1 passes over some neighbours and under others, so no order of whole
-rings is right. Each ring is cut into arcs, and the arcs are drawn level by level, lowest first.
-One list serves close-ups on screen, printed pages and SVG.
+Rings pass over some neighbours and under others, so no order of whole rings is right. Each ring
+is cut into arcs, and the arcs are drawn level by level, lowest first. One list serves close-ups
+on screen, printed pages and SVG.
 """
 
 from __future__ import annotations
@@ -10,14 +10,15 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from core.fill import DROPPED, Fill, sites
-from core.weave.cells import Weave
-from core.weave.lay import SolvedLay
+from core.weave.cells import weave as find_weave
 from core.weave.levels import ring_levels
+from core.weave.sheet import Pose, SolvedLay, poses
 
 Floats = NDArray[np.float64]
 Small = NDArray[np.int8]
@@ -25,30 +26,31 @@ Small = NDArray[np.int8]
 
 @dataclass(frozen=True, slots=True)
 class RingArc:
-    """A part of every ring of one course that is drawn at one level.
+    """A part of every ring of one pose that is drawn at one level.
 
     Args:
-        course: which course of the weave.
+        pose: which pose of the sheet.
         level: 0 is drawn first.
-        from_rad: angle f where it begins; a ring's points are
-            ``centre + R (cos f cos lean, sin f, sign cos f sin lean)`` in the lattice frame.
+        from_rad: angle f where it begins; a ring's points are ``centre + R (cos f u + sin f v)``
+            in the lattice frame.
         to_rad: angle where it ends, more than `from_rad` and at most a turn further.
     """
 
-    course: int
+    pose: int
     level: int
     from_rad: float
     to_rad: float
 
 
+@lru_cache(maxsize=64)
 def ring_arcs(solved: SolvedLay) -> tuple[RingArc, ...]:
-    """Where the rings of each course are cut, and the level of each part, lowest first."""
+    """Where the rings of each pose are cut, and the level of each part, lowest first."""
     arcs = [
-        RingArc(course, level, start, end)
-        for course, parts in enumerate(ring_levels(solved))
+        RingArc(pose, level, start, end)
+        for pose, parts in enumerate(ring_levels(solved))
         for level, start, end in parts
     ]
-    return tuple(sorted(arcs, key=lambda a: (a.level, a.course, a.from_rad)))
+    return tuple(sorted(arcs, key=lambda a: (a.level, a.pose, a.from_rad)))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -57,30 +59,22 @@ class ArcList:
 
     Args:
         x_mm, y_mm: centre of the arc's ring.
-        course, level, role: of the arc; roles are those of `core.fill`. A dropped ring is one
+        pose, level, role: of the arc; roles are those of `core.fill`. A dropped ring is one
             whole turn at level 0: a place without metal.
         from_rad, to_rad: where on the ring it begins and ends.
-        half_along_mm: half axis of a ring's centreline along the rows, as seen.
-        half_across_mm: half axis across.
-        wire_mm: wire diameter.
-        lean_rad: lean of the rings.
+        poses: how the rings of each pose lie, lattice frame.
         grain_rad: direction of the rows, clockwise on screen.
-        lean_signs: of each course.
     """
 
     x_mm: Floats
     y_mm: Floats
-    course: Small
+    pose: Small
     level: Small
     role: Small
     from_rad: Floats
     to_rad: Floats
-    half_along_mm: float
-    half_across_mm: float
-    wire_mm: float
-    lean_rad: float
+    poses: tuple[Pose, ...]
     grain_rad: float
-    lean_signs: tuple[int, ...]
 
     def __len__(self) -> int:
         return len(self.x_mm)
@@ -93,16 +87,16 @@ class ArcList:
             count: how many points, evenly in angle, ends included.
             past_rad: how far to go on past both ends.
         """
+        pose = self.poses[self.pose[arc]]
         f = np.linspace(self.from_rad[arc] - past_rad, self.to_rad[arc] + past_rad, count)
-        along = self.half_along_mm * np.cos(f)
-        across = self.half_across_mm * np.sin(f)
+        ring = np.cos(f)[:, None] * np.array(pose.u) + np.sin(f)[:, None] * np.array(pose.v)
+        along, across, height = (pose.radius_mm * ring).T
         c, s = math.cos(self.grain_rad), math.sin(self.grain_rad)
-        sign = self.lean_signs[self.course[arc]]
         return np.column_stack(
             [
                 self.x_mm[arc] + along * c - across * s,
                 self.y_mm[arc] + along * s + across * c,
-                sign * self.half_across_mm * math.sin(self.lean_rad) * np.cos(f),
+                pose.centre[2] + height,
             ]
         )
 
@@ -114,85 +108,136 @@ class ArcList:
             yield int(level), slice(int(start), int(end))
 
 
-def place_arcs(
-    solved: SolvedLay,
-    weave: Weave,
-    grain_rad: float,
-    x_mm: Floats,
-    y_mm: Floats,
-    course: Small,
-    role: Small,
-) -> ArcList:
-    """Arcs of rings at given centres.
+@dataclass(frozen=True, slots=True, eq=False)
+class RingPlaces:
+    """Rings by centre and pose: x_mm, y_mm float64 (n,), panel frame; pose, role int8 (n,)."""
+
+    x_mm: Floats
+    y_mm: Floats
+    pose: Small
+    role: Small
+
+
+def rings_at(
+    solved: SolvedLay, grain_rad: float, x_mm: Floats, y_mm: Floats, course: Small, role: Small
+) -> RingPlaces:
+    """The rings of sites, one or as many as the weave has plies each.
 
     Args:
         solved: the sheet.
-        weave: its weave.
         grain_rad: direction of the rows, clockwise on screen.
-        x_mm: (n,) centres, panel frame.
+        x_mm: (n,) sites, panel frame.
         y_mm: (n,).
         course: (n,).
         role: (n,).
     """
-    gone = np.nonzero(role == DROPPED)[0]
-    rings = [gone]
+    plies = find_weave(solved.weave).plies
+    shift = np.array([pose.centre[:2] for pose in poses(solved)])
+    if plies == 1 and not shift.any():
+        return RingPlaces(x_mm, y_mm, course, role)
+    pose = (course.astype(np.int64)[:, None] * plies + np.arange(plies)).ravel()
+    c, s = math.cos(grain_rad), math.sin(grain_rad)
+    dx, dy = shift[pose].T
+    return RingPlaces(
+        np.repeat(x_mm, plies) + dx * c - dy * s,
+        np.repeat(y_mm, plies) + dx * s + dy * c,
+        pose.astype(np.int8),
+        np.repeat(role, plies),
+    )
+
+
+def place_arcs(solved: SolvedLay, grain_rad: float, rings: RingPlaces) -> ArcList:
+    """Arcs of rings at given centres.
+
+    Args:
+        solved: the sheet.
+        grain_rad: direction of the rows, clockwise on screen.
+        rings: the rings.
+    """
+    gone = np.nonzero(rings.role == DROPPED)[0]
+    which = [gone]
     levels = [np.zeros(len(gone), dtype=np.int8)]
     starts, ends = [np.zeros(len(gone))], [np.full(len(gone), 2 * math.pi)]
     for arc in ring_arcs(solved):
-        mine = np.nonzero((course == arc.course) & (role != DROPPED))[0]
-        rings.append(mine)
+        mine = np.nonzero((rings.pose == arc.pose) & (rings.role != DROPPED))[0]
+        which.append(mine)
         levels.append(np.full(len(mine), arc.level, dtype=np.int8))
         starts.append(np.full(len(mine), arc.from_rad))
         ends.append(np.full(len(mine), arc.to_rad))
-    ring = np.concatenate(rings)
+    ring = np.concatenate(which)
     return ArcList(
-        x_mm[ring],
-        y_mm[ring],
-        course[ring],
+        rings.x_mm[ring],
+        rings.y_mm[ring],
+        rings.pose[ring],
         np.concatenate(levels),
-        role[ring],
+        rings.role[ring],
         np.concatenate(starts),
         np.concatenate(ends),
-        solved.centreline_mm * math.cos(solved.lean_rad),
-        solved.centreline_mm,
-        solved.wire_mm,
-        solved.lean_rad,
+        poses(solved),
         grain_rad,
-        tuple(c.lean_sign for c in weave.courses),
     )
+
+
+def fill_rings(
+    fill: Fill,
+    solved: SolvedLay,
+    grain_deg: float,
+    box: tuple[float, float, float, float] | None = None,
+) -> RingPlaces:
+    """The rings that lie on a panel.
+
+    Args:
+        fill: the panel's rings.
+        solved: its sheet.
+        grain_deg: its grain.
+        box: x0, y0, x1, y1 in mm of the panel frame: leave out rings that do not show in it.
+    """
+    if box is not None:
+        r = solved.reach_mm
+        box = (box[0] - r, box[1] - r, box[2] + r, box[3] + r)
+    at = sites(fill, box)
+    return rings_at(solved, math.radians(grain_deg), at.x_mm, at.y_mm, at.course, at.role)
 
 
 def fill_arcs(
     fill: Fill,
     solved: SolvedLay,
-    weave: Weave,
     grain_deg: float,
     box: tuple[float, float, float, float] | None = None,
 ) -> ArcList:
-    """Arcs of the rings that lie on a panel.
+    """Arcs of the rings that lie on a panel; arguments as of `fill_rings`."""
+    rings = fill_rings(fill, solved, grain_deg, box)
+    return place_arcs(solved, math.radians(grain_deg), rings)
 
-    Args:
-        fill: the panel's rings.
-        solved: its sheet.
-        weave: its weave.
-        grain_deg: its grain.
-        box: x0, y0, x1, y1 in mm of the panel frame: leave out rings that do not show in it.
+
+def sheet_sites(solved: SolvedLay, width_mm: float, height_mm: float) -> tuple[Floats, Floats, Small]:
+    """Sites of an even piece of the sheet that covers a rectangle from 0, 0, and its margins.
+
+    The rows run along x; site 0 of row 0 lies at zero. Returns x_mm, y_mm, course, each (n,).
     """
-    if box is not None:
-        r = solved.half_across_mm
-        box = (box[0] - r, box[1] - r, box[2] + r, box[3] + r)
-    at = sites(fill, box)
-    return place_arcs(solved, weave, math.radians(grain_deg), at.x_mm, at.y_mm, at.course, at.role)
-
-
-def sheet_sites(
-    solved: SolvedLay, weave: Weave, rings_along: int, rows: int
-) -> tuple[Floats, Floats, Small]:
-    """Centres and courses of an even piece of the sheet: x_mm, y_mm, course, each (n,).
-
-    Ring 0 of row 0 lies at zero; the rows run along x.
-    """
-    row, ring = np.divmod(np.arange(rings_along * rows), rings_along)
-    course = (row % len(weave.courses)).astype(np.int8)
+    weave = find_weave(solved.weave)
+    reach = solved.reach_mm
+    cell_mm = weave.height * solved.across_mm
+    cells = np.arange(
+        math.floor(-reach / cell_mm) - 1, math.ceil((height_mm + reach) / cell_mm) + 1
+    )
+    site = np.arange(
+        math.floor(-reach / solved.along_mm) - 1,
+        math.ceil((width_mm + reach) / solved.along_mm) + 2,
+    )
+    cell, course, ring = (
+        g.ravel()
+        for g in np.meshgrid(cells, np.arange(len(weave.courses)), site, indexing="ij")
+    )
     phase = np.array([c.phase for c in weave.courses])
-    return (ring + phase[course]) * solved.along_mm, row * solved.across_mm, course
+    rise = np.array([c.rise for c in weave.courses])
+    x_mm = (ring + phase[course]) * solved.along_mm
+    y_mm = (cell * weave.height + rise[course]) * solved.across_mm
+    return x_mm, y_mm, course.astype(np.int8)
+
+
+def sheet_arcs(solved: SolvedLay, width_mm: float, height_mm: float) -> ArcList:
+    """Arcs of an even sheet that covers a rectangle from 0, 0; what reaches past it included."""
+    x, y, course = sheet_sites(solved, width_mm, height_mm)
+    role = np.zeros(len(x), dtype=np.int8)
+    return place_arcs(solved, 0.0, rings_at(solved, 0.0, x, y, course, role))

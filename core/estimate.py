@@ -189,22 +189,25 @@ def spare_rejects(project: Project, ring_id: int | None) -> Rejects | None:
 @memo_by_identity
 def estimate_panel(
     panel: Panel,
-    spec: RingSpec,
     practice: Practice,
-    swatches: tuple[SwatchTrial, ...] = (),
+    swatches: tuple[SwatchTrial, ...],
+    *specs: RingSpec,
 ) -> PanelEstimate:
     """Weight, wire and hours of one panel, all copies. Raises as `tally_panel` does.
 
     Args:
         panel: the panel.
-        spec: its ring.
         practice: whose default paces count where nothing was measured.
         swatches: the project's trials, the tuple itself.
+        specs: the ring of each of the weave's ring kinds.
     """
-    tally = tally_panel(panel, spec)
+    tally = tally_panel(panel, *specs)
     pace = PACES[practice]
     weaving = weaving_pace(practice, swatches, panel.ring_id, panel.weave)
-    counts = (RingCount(spec.id, tally.ring, tally.total),)
+    counts = tuple(
+        RingCount(spec.id, ring, rings)
+        for spec, ring, rings in zip(specs, tally.rings, tally.by_kind, strict=True)
+    )
     copies = panel.copies
     body = (tally.body - tally.dangling) * copies
     making_h = 0.0
@@ -229,9 +232,9 @@ def panel_estimate(project: Project, panel: Panel) -> PanelEstimate:
     Raises:
         RingloftError: as `tally_panel`.
     """
-    spec = project.ring(panel.ring_id)
+    specs = project.rings_of(panel)
     try:
-        return estimate_panel(panel, spec, project.practice, project.swatches)
+        return estimate_panel(panel, project.practice, project.swatches, *specs)
     except RingloftError as error:
         where = f"{panel.name}, {error.where}" if error.where else panel.name
         raise type(error)(error.what, where, error.do) from error

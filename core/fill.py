@@ -1,6 +1,7 @@
 """The rings that lie on a panel, as runs and ties.
 
-A weave puts rings on the sites of a lattice: rows of evenly spaced places. An outline cuts each
+A weave puts rings on the sites of a lattice: rows of evenly spaced places, each of one ring or of
+as many as the weave has plies. An outline cuts each
 row into a few *runs*; a *tie* says that a stretch of one run is linked, ring by ring, to a stretch
 of another. Counts, links, edge rings and dangling rings all follow from runs and ties, so the work
 grows with rows and outline points, never with rings; only `sites` lists places.
@@ -24,7 +25,7 @@ from core.rows import Floats, Ints, Lattice, Rows, chords_of, counted_out, cut_r
 from core.texts import _
 from core.weave.cells import Weave
 from core.weave.cells import weave as find_weave
-from core.weave.lay import SolvedLay
+from core.weave.sheet import Footprint, SolvedLay
 
 BODY, EDGE, JOIN, HANG, DROPPED = range(5)
 """Roles of a run. DROPPED places lie on the panel but stay empty: a ring there would dangle."""
@@ -40,14 +41,15 @@ class Fill:
     """All rings of one panel; derived, compared by identity.
 
     Attributes:
-        runs: int32 (R, 5): course, kind, role, first (lattice index k of its first ring), count;
-            sorted by row, then by first; disjoint.
+        runs: int32 (R, 5): course, kind, role, first (lattice index k of its first site), count of
+            sites; sorted by row, then by first; disjoint.
         rows: int32 (R,): the row each run lies in.
-        place: float64 (R, 4): x0, y0, step_x, step_y in mm, panel frame; ring i of the run,
+        place: float64 (R, 4): x0, y0, step_x, step_y in mm, panel frame; site i of the run,
             0 <= i < count, is centred at (x0, y0) + i * step.
-        ties: int32 (T, 5): run a, run b, i, j, n: ring i + m of a is linked to ring j + m of b
+        ties: int32 (T, 5): run a, run b, i, j, n: site i + m of a is linked to site j + m of b
             for 0 <= m < n. Each link stands once; ties to DROPPED places are listed, too.
         edge_of: int64 (R,): for EDGE runs the edge (id of its first node), else -1.
+        plies: rings at each site.
     """
 
     runs: NDArray[np.int32]
@@ -55,26 +57,30 @@ class Fill:
     place: Floats
     ties: NDArray[np.int32]
     edge_of: Ints
+    plies: int = 1
 
-    def count(self, role: int) -> int:
-        """How many rings have that role."""
-        return int(self.runs[self.runs[:, 2] == role, 4].sum())
+    def count(self, role: int, kind: int | None = None) -> int:
+        """How many rings have that role, of one ring kind or of all."""
+        mine = self.runs[:, 2] == role
+        if kind is not None:
+            mine &= self.runs[:, 1] == kind
+        return int(self.runs[mine, 4].sum()) * self.plies
 
     def edge_rings(self) -> dict[int, int]:
         """How many rings are set along each edge that has any, by the id of its first node."""
         runs = self.runs[:, 2] == EDGE
         edges, which = np.unique(self.edge_of[runs], return_inverse=True)
-        counts = np.bincount(which, self.runs[runs, 4], len(edges)).astype(np.int64)
+        counts = np.bincount(which, self.runs[runs, 4], len(edges)).astype(np.int64) * self.plies
         return dict(zip(edges.tolist(), counts.tolist(), strict=True))
 
     def links(self) -> int:
-        """How many links the ties list, those of DROPPED places included."""
-        return int(self.ties[:, 4].sum())
+        """How many pairs of rings are linked, those of DROPPED places included."""
+        return int(self.ties[:, 4].sum()) * self.plies**2
 
 
 @dataclass(frozen=True, eq=False)
 class Sites:
-    """Ring centres in the panel frame: x_mm, y_mm float64 (n,); course, role int8 (n,)."""
+    """Sites in the panel frame: x_mm, y_mm float64 (n,); course, role int8 (n,)."""
 
     x_mm: Floats
     y_mm: Floats
@@ -114,7 +120,7 @@ def count_rings(panel: Panel, solved: SolvedLay) -> int:
     """
     weave = find_weave(panel.weave)
     kept = _laid(panel, weave, solved, _lattice(panel, weave, solved)).kept
-    return int((kept.last - kept.first + 1).sum())
+    return int((kept.last - kept.first + 1).sum()) * weave.plies
 
 
 def _lattice(panel: Panel, weave: Weave, solved: SolvedLay) -> Lattice:
@@ -128,12 +134,7 @@ def _laid(panel: Panel, weave: Weave, solved: SolvedLay, lattice: Lattice) -> _L
             _("The panel would hold more than {n} million rings").format(n=MAX_RINGS // 10**6),
             do=_("Check the unit of the outline, or split the panel"),
         )
-    chords = chords_of(outline, lattice)
-    if panel.rule == "whole":
-        stretch, reach_mm = solved.half_across_mm / solved.half_along_mm, solved.half_across_mm
-    else:
-        stretch, reach_mm = 1.0, 0.0
-    body = cut_rows(chords, lattice, stretch=stretch, reach_mm=reach_mm)
+    body = _body(panel, weave, solved, chords_of(outline, lattice), lattice)
     made, owner = body, np.full(len(body.row), -1, dtype=np.int64)
     edged = {e.node_id for e in panel.edges if e.edging == "edged"}
     if edged:
@@ -141,6 +142,32 @@ def _laid(panel: Panel, weave: Weave, solved: SolvedLay, lattice: Lattice) -> _L
         keep = np.isin(seat_edge, np.fromiter(edged, np.int64))
         made, owner = _merged(body, seats.where(keep), seat_edge[keep])
     return _without_dangling(made, owner, weave)
+
+
+def _body(
+    panel: Panel, weave: Weave, solved: SolvedLay, chords: Floats, lattice: Lattice
+) -> Rows:
+    """The sites that the panel's rule keeps; an upright ring goes with both its flat rings."""
+    alike: dict[Footprint | None, list[int]] = {}
+    for course in range(len(weave.courses)):
+        shape = solved.footprint(course) if panel.rule == "whole" else None
+        alike.setdefault(shape, []).append(course)
+    parts = [cut_rows(chords, lattice, tuple(mine), shape) for shape, mine in alike.items()]
+    body = parts[0] if len(parts) == 1 else _sorted(parts)
+    if len(weave.kinds) == 1:
+        return body
+    stretch, links, taken = _degrees(body, weave)
+    upright = np.array([c.kind > 0 for c in weave.courses])[stretch.row % len(weave.courses)]
+    alone = stretch.where(taken & upright & (links < MIN_LINKS))
+    return _cut_out(body, np.full(len(body.row), -1, dtype=np.int64), alone)[0]
+
+
+def _sorted(parts: list[Rows]) -> Rows:
+    row, first, last = (
+        np.concatenate([getattr(p, name) for p in parts]) for name in ("row", "first", "last")
+    )
+    order = np.argsort((row << 32) + first)
+    return Rows(row[order], first[order], last[order])
 
 
 # --- links -----------------------------------------------------------------------------------
@@ -274,12 +301,7 @@ def _without_dangling(rows: Rows, owner: Ints, weave: Weave) -> _Laid:
         loose = _loose(rows.where(near), weave)
         loose = loose.where(np.isin(loose.row, touched))
     none = rows.where(np.zeros(len(rows.row), dtype=np.bool_))
-    row, first, last = (
-        np.concatenate([getattr(g, name) for g in (none, *gone)])
-        for name in ("row", "first", "last")
-    )
-    order = np.argsort((row << 32) + first)
-    return _Laid(rows, owner, Rows(row[order], first[order], last[order]))
+    return _Laid(rows, owner, _sorted([none, *gone]))
 
 
 def _loose(rows: Rows, weave: Weave) -> Rows:
@@ -317,8 +339,9 @@ def _assembled(laid: _Laid, weave: Weave, lattice: Lattice) -> Fill:
     order = np.argsort((row << 32) + first)
     rows = Rows(row[order], first[order], last[order])
     course = rows.row % len(weave.courses)
+    kind = np.array([c.kind for c in weave.courses])[course]
     runs = np.column_stack(
-        [course, np.zeros_like(course), role[order], rows.first, rows.last - rows.first + 1]
+        [course, kind, role[order], rows.first, rows.last - rows.first + 1]
     )
     place = np.empty((len(runs), 4))
     place[:, :2] = lattice.centres(rows.row, rows.first)
@@ -330,6 +353,7 @@ def _assembled(laid: _Laid, weave: Weave, lattice: Lattice) -> Fill:
         place,
         _ties(rows, weave),
         edge[order],
+        weave.plies,
     )
 
 
@@ -337,7 +361,7 @@ def _assembled(laid: _Laid, weave: Weave, lattice: Lattice) -> Fill:
 
 
 def sites(fill: Fill, box: tuple[float, float, float, float] | None = None) -> Sites:
-    """Ring centres, optionally only those inside a box (x0, y0, x1, y1) of the panel frame."""
+    """Sites of rings, optionally only those inside a box (x0, y0, x1, y1) of the panel frame."""
     count = fill.runs[:, 4].astype(np.int64)
     first = np.zeros_like(count)
     if box is not None:

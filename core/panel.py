@@ -6,7 +6,10 @@ from dataclasses import dataclass
 from typing import Literal
 
 from core.outline import Outline
-from core.weave.lay import Lay
+from core.ring import Ring
+from core.weave.cells import WEAVES
+from core.weave.lay import Lay, solve_lay
+from core.weave.sheet import SolvedLay
 
 Edging = Literal["plain", "edged"]
 PlacingRule = Literal["whole", "centre"]
@@ -40,6 +43,8 @@ class Panel:
         id: unique in the project.
         outline: panel frame, mm, x right, y down.
         ring_id: which of the project's rings it is woven from.
+        upright_ring_id: which ring stands upright, in weaves of flat and upright rings; None for
+            the same as `ring_id`.
         weave: key of the weave.
         grain_deg: angle of the rows, degrees, clockwise on screen from level.
         origin_x_mm: a ring of row 0 is centred here; stays put while the outline is dragged.
@@ -66,6 +71,7 @@ class Panel:
     edges: tuple[EdgeFinish, ...] = ()
     glued: bool = True
     placing: Placing = "centred"
+    upright_ring_id: int | None = None
 
     def finish(self, node_id: int) -> EdgeFinish:
         """The finish of the edge that starts at that node; plain when nothing was set."""
@@ -73,3 +79,26 @@ class Panel:
             if edge.node_id == node_id:
                 return edge
         return EdgeFinish(node_id)
+
+    @property
+    def ring_ids(self) -> tuple[int, ...]:
+        """The ring of each of the weave's ring kinds; of an unknown weave, the one ring."""
+        known = WEAVES.get(self.weave)
+        if known is None or len(known.kinds) == 1:
+            return (self.ring_id,)
+        return self.ring_id, self.ring_id if self.upright_ring_id is None else self.upright_ring_id
+
+
+def sheet_of(panel: Panel, rings: tuple[Ring, ...], lay: Lay | None = None) -> SolvedLay:
+    """The sheet a panel's rings make, by its own lay or another.
+
+    Args:
+        panel: the panel.
+        rings: the ring of each of its weave's ring kinds.
+        lay: instead of the panel's.
+
+    Raises as `solve_lay`.
+    """
+    sizes = [(ring.wire_mm, ring.inner_mm) for ring in rings]
+    upright = sizes[1] if len(sizes) > 1 else None
+    return solve_lay(panel.weave, *sizes[0], lay or panel.lay, upright)

@@ -9,13 +9,13 @@ import numpy as np
 from core.errors import RingloftError
 from core.fill import count_rings
 from core.outline import Outline, flatten
-from core.panel import Panel
+from core.panel import Panel, sheet_of
 from core.project import Project
 from core.ring import RingSpec, resolve
 from core.rows import lattice_of
 from core.weave.cells import Weave
 from core.weave.cells import weave as find_weave
-from core.weave.lay import SolvedLay, solve_lay
+from core.weave.sheet import SolvedLay
 
 STEPS = 4
 """Heights tried from one row to the next."""
@@ -84,17 +84,18 @@ def centred(panel: Panel, solved: SolvedLay) -> Panel:
     return replace(panel, origin_x_mm=x, origin_y_mm=y)
 
 
-def with_rows_centred(panel: Panel, spec: RingSpec, unless_fewer: bool = False) -> Panel:
+def with_rows_centred(
+    panel: Panel, specs: tuple[RingSpec, ...], unless_fewer: bool = False
+) -> Panel:
     """The panel with its best centred origin; itself when it cannot be counted or nothing moves.
 
     Args:
         panel: the panel.
-        spec: the ring it is woven from.
+        specs: the ring of each of its weave's ring kinds.
         unless_fewer: leave the rows where they are unless centring them gains rings.
     """
     try:
-        ring = resolve(spec)
-        solved = solve_lay(panel.weave, ring.wire_mm, ring.inner_mm, panel.lay)
+        solved = sheet_of(panel, tuple(resolve(spec) for spec in specs))
         moved = centred(panel, solved)
         if unless_fewer and _body_rings(panel, solved) >= _body_rings(moved, solved):
             return panel
@@ -117,7 +118,7 @@ def settled(before: Project, after: Project) -> Project:
         same = pattern == _pattern(after, panel)
         if panel.placing != "centred" or (same and outline is panel.outline):
             return panel
-        return with_rows_centred(panel, after.ring(panel.ring_id), unless_fewer=same)
+        return with_rows_centred(panel, after.rings_of(panel), unless_fewer=same)
 
     panels = tuple(settle(panel) for panel in after.panels)
     if all(new is old for new, old in zip(panels, after.panels, strict=True)):
@@ -127,7 +128,8 @@ def settled(before: Project, after: Project) -> Project:
 
 def _pattern(project: Project, panel: Panel) -> tuple[object, ...]:
     """What decides where the rings of an unbounded sheet lie, but for the origin."""
-    spec = project.ring(panel.ring_id)
-    coil = (spec.mandrel_mm, spec.inner_measured_mm, spec.trial)
-    made = (spec.metal, spec.wire_mm, *coil, spec.kerf_mm)
+    made = tuple(
+        (s.metal, s.wire_mm, s.mandrel_mm, s.inner_measured_mm, s.trial, s.kerf_mm)
+        for s in project.rings_of(panel)
+    )
     return panel.weave, panel.lay, panel.grain_deg, panel.rule, panel.placing, made

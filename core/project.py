@@ -50,6 +50,10 @@ class Project:
                 return ring
         raise KeyError(ring_id)
 
+    def rings_of(self, panel: Panel) -> tuple[RingSpec, ...]:
+        """The ring of each ring kind of a panel's weave; raises KeyError when one is missing."""
+        return tuple(self.ring(ring_id) for ring_id in panel.ring_ids)
+
     def swatch(self, ring_id: int, weave: str) -> SwatchTrial | None:
         """What was measured on a swatch of that ring in that weave; None when nothing was."""
         return find_trial(self.swatches, ring_id, weave)

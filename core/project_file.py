@@ -252,6 +252,8 @@ def _check_whole(project: Project, name: str) -> None:
         place = f"panels.{i}"
         if panel.ring_id not in ring_ids:
             fail(f"{place}.ring_id", _("there is no such ring"))
+        if panel.upright_ring_id not in (None, *ring_ids):
+            fail(f"{place}.upright_ring_id", _("there is no such ring"))
         if not 1 <= panel.copies <= MAX_COPIES or (panel.mirrored and panel.copies % 2):
             fail(f"{place}.copies", _("that count cannot be made"))
         if any(len(loop.nodes) < 1 for loop in panel.outline.loops()):

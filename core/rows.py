@@ -1,8 +1,9 @@
 """Rows of lattice sites, and what an outline leaves of them.
 
 A weave puts rings on the sites of a lattice. Lattice frame: the panel frame moved to the panel's
-origin and turned by minus its grain, so that rows are level; row j lies at v = j * across and its
-ring k at u = (k + phase) * along, the phase that of course j mod courses.
+origin and turned by minus its grain, so that rows are level. Row j is of course j mod courses; it
+lies at v = (cell * height + rise) * across, cell = j div courses, and its site k at
+u = (k + phase) * along.
 """
 
 from __future__ import annotations
@@ -15,7 +16,7 @@ from numpy.typing import NDArray
 
 from core.outline import Outline, flatten
 from core.weave.cells import Weave
-from core.weave.lay import SolvedLay
+from core.weave.sheet import Footprint, SolvedLay
 
 LINE_TOLERANCE_MM = 1e-6
 """Sites this close to the line count as inside, on both sides alike."""
@@ -44,6 +45,8 @@ class Lattice:
     along_mm: float
     across_mm: float
     phases: tuple[float, ...]
+    rises: tuple[float, ...]
+    height: int
     grain_rad: float
     origin_x_mm: float
     origin_y_mm: float
@@ -64,13 +67,19 @@ class Lattice:
 
     def phase(self, row: Ints) -> Floats:
         """Phase of each row, in units of along."""
-        phases = np.array(self.phases, dtype=np.float64)
-        return phases[row % len(self.phases)]
+        return np.array(self.phases, dtype=np.float64)[row % len(self.phases)]
+
+    def level_mm(self, row: Ints) -> Floats:
+        """Where each row lies, v in mm."""
+        cell, course = np.divmod(row, len(self.rises))
+        rise = np.array(self.rises, dtype=np.float64)[course]
+        level: Floats = (cell * self.height + rise) * self.across_mm
+        return level
 
     def centres(self, row: Ints, k: Ints) -> Floats:
-        """Ring centres in the panel frame, float64 (n, 2)."""
+        """Sites in the panel frame, float64 (n, 2)."""
         u = (k + self.phase(row)) * self.along_mm
-        return self.to_panel(np.column_stack([u, row * self.across_mm]))
+        return self.to_panel(np.column_stack([u, self.level_mm(row)]))
 
 
 def lattice_of(
@@ -81,6 +90,8 @@ def lattice_of(
         solved.along_mm,
         solved.across_mm,
         tuple(c.phase for c in weave.courses),
+        tuple(c.rise for c in weave.courses),
+        weave.height,
         math.radians(grain_deg),
         origin_x_mm,
         origin_y_mm,
@@ -96,23 +107,29 @@ def chords_of(outline: Outline, lattice: Lattice) -> Floats:
     return np.concatenate(parts)
 
 
-def cut_rows(chords: Floats, lattice: Lattice, *, stretch: float, reach_mm: float) -> Rows:
-    """The stretches of sites that lie inside and at least `reach_mm` from every chord.
+def cut_rows(
+    chords: Floats, lattice: Lattice, courses: tuple[int, ...], footprint: Footprint | None
+) -> Rows:
+    """The stretches of sites of some courses whose footprint lies wholly inside.
 
-    The footprint of a leaning ring is an ellipse; stretching u by the ratio of its axes makes it a
-    disc of radius `reach_mm`, and a disc lies inside exactly when its centre does and no chord is
-    nearer than the radius. Along a row the places too near to one chord form one interval (the
-    chord's buffer is convex), known in closed form; a row keeps what those intervals leave.
-    With `reach_mm` 0 the centre alone counts, and the line's tolerance is added, not taken away.
+    Stretched along u, a leaning ring's footprint is a disc, and one that is longer is a disc moved
+    along an arm. It lies inside exactly when the site does and no chord comes nearer than the
+    radius to the arm. Along a row the places too near to one chord form one interval (the sum of
+    chord, arm and disc is convex), known in closed form; a row keeps what those intervals leave.
+    Without a footprint the site alone counts, and the line's tolerance is added, not taken away.
     """
+    stretch = footprint.stretch if footprint else 1.0
+    reach_mm = footprint.reach_mm if footprint else 0.0
+    arm = footprint.arm_mm if footprint else (0.0, 0.0)
     scaled = chords * (stretch, 1.0, stretch, 1.0)
     band_mm = max(reach_mm - LINE_TOLERANCE_MM, LINE_TOLERANCE_MM)
     low = np.minimum(scaled[:, 1], scaled[:, 3])
     high = np.maximum(scaled[:, 1], scaled[:, 3])
-    which, row = _rows_met(low - band_mm, high + band_mm, lattice.across_mm)
+    beyond_mm = band_mm + abs(arm[1])
+    which, row = _rows_met(low - beyond_mm, high + beyond_mm, lattice, courses)
     near = scaled[which]
-    v = row.astype(np.float64) * lattice.across_mm
-    left, right = _buffer_span(near, v, band_mm)
+    v = lattice.level_mm(row)
+    left, right = _kept_off(near, v, band_mm, arm)
     crossed = ((near[:, 1] <= v) != (near[:, 3] <= v)).nonzero()[0]
     u1, v1, u2, v2 = near[crossed].T
     cross_u = u1 + (v[crossed] - v1) * (u2 - u1) / (v2 - v1)
@@ -129,7 +146,7 @@ def cut_rows(chords: Floats, lattice: Lattice, *, stretch: float, reach_mm: floa
     at, at_row = at[order], at_row[order]
     cover = np.cumsum(step[order])
     inside = np.cumsum(flip[order]) % 2 == 1
-    free = (inside & (cover == 0)) if reach_mm else (inside | (cover > 0))
+    free = (inside & (cover == 0)) if footprint else (inside | (cover > 0))
     free[:-1] &= at_row[:-1] == at_row[1:]
     free[-1:] = False
     start = free.nonzero()[0]
@@ -152,11 +169,17 @@ def _joined_runs(rows: Rows) -> Rows:
     return Rows(rows.row[starts], rows.first[starts], rows.last[ends])
 
 
-def _rows_met(low: Floats, high: Floats, across_mm: float) -> tuple[Ints, Ints]:
-    """Every row that meets each span of v: indices into the spans, and row numbers."""
-    first = np.ceil(low / across_mm).astype(np.int64)
-    last = np.floor(high / across_mm).astype(np.int64)
-    return counted_out(first, np.maximum(last - first + 1, 0))
+def _rows_met(
+    low: Floats, high: Floats, lattice: Lattice, courses: tuple[int, ...]
+) -> tuple[Ints, Ints]:
+    """Every row of some courses that meets each span of v: indices into the spans, and rows."""
+    cell_mm = lattice.height * lattice.across_mm
+    rise = np.array([lattice.rises[c] for c in courses]) * lattice.across_mm
+    first = np.ceil((low[:, None] - rise) / cell_mm).astype(np.int64).ravel()
+    last = np.floor((high[:, None] - rise) / cell_mm).astype(np.int64).ravel()
+    which, cell = counted_out(first, np.maximum(last - first + 1, 0))
+    span, course = np.divmod(which, len(courses))
+    return span, cell * len(lattice.rises) + np.array(courses, dtype=np.int64)[course]
 
 
 def counted_out(first: Ints, count: Ints) -> tuple[Ints, Ints]:
@@ -167,11 +190,37 @@ def counted_out(first: Ints, count: Ints) -> tuple[Ints, Ints]:
     return which, np.arange(total) - np.repeat(ends - count, count) + first[which]
 
 
+def _kept_off(
+    chords: Floats, v: Floats, reach_mm: float, arm: tuple[float, float]
+) -> tuple[Floats, Floats]:
+    """Where on the line at height v a footprint comes too near to each chord: u from, u to."""
+    if arm == (0.0, 0.0):
+        left, right = _buffer_span(chords, v, reach_mm)
+    else:
+        # The sum of chord and arm is a parallelogram; its buffer is that of its four sides and
+        # what they enclose.
+        shift = np.array(arm)
+        start, end = chords[:, :2], chords[:, 2:]
+        sides = (
+            (start - shift, end - shift),
+            (start + shift, end + shift),
+            (start - shift, start + shift),
+            (end - shift, end + shift),
+        )
+        spans = [_buffer_span(np.hstack(side), v, reach_mm) for side in sides]
+        left = np.minimum.reduce([s[0] for s in spans])
+        right = np.maximum.reduce([s[1] for s in spans])
+    missed = left > right
+    middle = (chords[:, 0] + chords[:, 2]) / 2
+    return np.where(missed, middle, left), np.where(missed, middle, right)
+
+
 def _buffer_span(chords: Floats, v: Floats, reach_mm: float) -> tuple[Floats, Floats]:
     """Where the line at height v meets each chord's buffer of radius `reach_mm`: u from, u to.
 
     The buffer is a stadium: two end discs and the strip between its offset lines. The line meets
-    it in one interval, whose ends are the outermost of the places where it meets those parts.
+    it in one interval, whose ends are the outermost of the places where it meets those parts; a
+    line that misses it gets an interval that ends before it begins.
     """
     u1, v1, u2, v2 = chords.T
     du, dv = u2 - u1, v2 - v1
@@ -193,6 +242,4 @@ def _buffer_span(chords: Floats, v: Floats, reach_mm: float) -> tuple[Floats, Fl
         met = slanted & (t >= 0) & (t <= 1)
         left = np.where(met, np.minimum(left, u), left)
         right = np.where(met, np.maximum(right, u), right)
-    missed = left > right
-    middle = (u1 + u2) / 2
-    return np.where(missed, middle, left), np.where(missed, middle, right)
+    return left, right

@@ -11,13 +11,14 @@ import numpy as np
 from core.fill import BODY, DROPPED, EDGE, Fill, count_rings, fill_panel
 from core.memo import memo_by_identity
 from core.outline import Outline, edge_lengths_mm, edge_starts, polygon
-from core.panel import Edging, Panel
+from core.panel import Edging, Panel, sheet_of
 from core.placing import centred
 from core.ring import Ring, RingSpec, resolve
 from core.texts import _
 from core.weave.cells import Weave
 from core.weave.cells import weave as find_weave
-from core.weave.lay import Lay, LayKind, SolvedLay, solve_lay
+from core.weave.lay import Lay
+from core.weave.sheet import LayKind, SolvedLay
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,10 +40,11 @@ class PanelTally:
         body: places of the weave that lie on the panel.
         edge: edge rings in the seats of edged edges.
         dangling: places left empty, because a ring there would hang by fewer than two links.
+        rings: the ring of each of the weave's ring kinds.
     """
 
     panel: Panel
-    ring: Ring
+    rings: tuple[Ring, ...]
     weave: Weave
     solved: SolvedLay
     fill: Fill
@@ -52,6 +54,20 @@ class PanelTally:
     area_mm2: float
     perimeter_mm: float
     edges: tuple[EdgeTally, ...]
+
+    @property
+    def ring(self) -> Ring:
+        """The ring the weave is named by."""
+        return self.rings[0]
+
+    @property
+    def by_kind(self) -> tuple[int, ...]:
+        """Rings to weave of each ring kind, all copies."""
+        one = (
+            sum(self.fill.count(role, kind) for role in (BODY, EDGE))
+            for kind in range(len(self.rings))
+        )
+        return tuple(n * self.panel.copies for n in one)
 
     @property
     def per_copy(self) -> int:
@@ -78,7 +94,7 @@ class PanelTally:
         for kind in ("spread", "across"):
             if kind != panel.lay.kind:
                 lay = Lay(kind)
-                solved = solve_lay(panel.weave, self.ring.wire_mm, self.ring.inner_mm, lay)
+                solved = sheet_of(panel, self.rings, lay)
                 other = replace(panel, lay=lay)
                 if panel.placing == "centred":
                     other = centred(other, solved)
@@ -134,6 +150,7 @@ def lay_names() -> dict[LayKind, str]:
         "spread": _("spread"),
         "along": _("drawn along"),
         "across": _("drawn across"),
+        "held": _("held to a width"),
         "swatch": _("as measured on a swatch"),
     }
 
@@ -169,16 +186,16 @@ def _how_lay(weave: Weave, solved: SolvedLay) -> list[str]:
 
 
 @memo_by_identity
-def tally_panel(panel: Panel, spec: RingSpec) -> PanelTally:
-    """Count one panel woven from one ring.
+def tally_panel(panel: Panel, *specs: RingSpec) -> PanelTally:
+    """Count one panel woven from the ring of each of its weave's ring kinds.
 
     Raises:
         RingloftError: the ring cannot be wound or cannot make the weave, or the outline encloses
             no clear area; the words name the panel.
     """
-    ring = resolve(spec)
+    rings = tuple(resolve(spec) for spec in specs)
     weave = find_weave(panel.weave)
-    solved = solve_lay(panel.weave, ring.wire_mm, ring.inner_mm, panel.lay)
+    solved = sheet_of(panel, rings)
     fill = fill_panel(panel, solved)
     shape = polygon(panel.outline)
     edges = tally_edges(panel, fill.edge_rings())
@@ -186,7 +203,7 @@ def tally_panel(panel: Panel, spec: RingSpec) -> PanelTally:
     body, edge = fill.count(BODY) + dangling, fill.count(EDGE)
     return PanelTally(
         panel,
-        ring,
+        rings,
         weave,
         solved,
         fill,

@@ -23,7 +23,7 @@ from app.pages.true_size_card import check_size
 from app.reports import measure_names
 from app.widgets.explain import explain
 from app.widgets.segment import ScopeSegment
-from core.compare import Column, compare, scope_panels
+from core.compare import Choice, Column, compare, scope_panels
 from core.errors import RingloftError
 from core.project import Project
 from core.tally import lay_names
@@ -175,7 +175,7 @@ class CompareView(QWidget):
         self.columns = ()
         try:
             scope_panels(project, self.panel_id)
-            self.columns = compare(project, specs, self.panel_id)
+            self.columns = compare(project, tuple(map(Choice, specs)), self.panel_id)
         except RingloftError as error:
             trouble = str(error)
         self.empty.setText(trouble)

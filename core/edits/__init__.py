@@ -41,6 +41,8 @@ from core.edits.panels import (
     set_origin,
     set_panel_ring,
     set_rule,
+    set_upright_ring,
+    set_weave,
 )
 from core.edits.rings import (
     add_ring,
@@ -81,6 +83,8 @@ __all__ = [
     "set_rule",
     "set_spare",
     "set_unit",
+    "set_upright_ring",
+    "set_weave",
     "with_added_node",
     "with_corner",
     "with_curve",

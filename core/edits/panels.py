@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import replace
 from itertools import count
 
 from core.edits.common import Edit, finite, swap_panel
 from core.errors import BadValue
 from core.outline import Loop, Outline, edge_ids, polygon
-from core.panel import MAX_COPIES, EdgeFinish, Edging, Panel, PlacingRule
+from core.panel import MAX_COPIES, EdgeFinish, Edging, Panel, PlacingRule, sheet_of
 from core.project import Project
 from core.ring import resolve
 from core.texts import _
-from core.weave.lay import Lay, solve_lay
+from core.weave.cells import weave as find_weave
+from core.weave.lay import Lay
 
 MAX_PANELS = 500
 
@@ -23,7 +25,7 @@ def add_panel(panel: Panel) -> Edit:
     polygon(panel.outline)
 
     def edit(project: Project) -> Project:
-        project.ring(panel.ring_id)
+        project.rings_of(panel)
         if len(project.panels) >= MAX_PANELS:
             raise BadValue(
                 _("A costume holds at most {n} panels").format(n=MAX_PANELS),
@@ -81,27 +83,52 @@ def set_panel_ring(panel_id: int, ring_id: int) -> Edit:
 
     A swatch tells about the ring it was woven from, so a panel measured on one is laid again.
     """
+    return _woven(panel_id, lambda x: replace(x, ring_id=ring_id))
 
-    def edit(project: Project) -> Project:
-        ring = resolve(project.ring(ring_id))
-        panel = project.panel(panel_id)
-        if panel.ring_id == ring_id:
-            return project
-        lay = Lay("laid") if panel.lay.kind == "swatch" else panel.lay
-        solve_lay(panel.weave, ring.wire_mm, ring.inner_mm, lay)
-        return swap_panel(project, panel_id, lambda x: replace(x, ring_id=ring_id, lay=lay))
 
-    return edit
+def set_upright_ring(panel_id: int, ring_id: int | None) -> Edit:
+    """Stand another ring upright between the flat ones; None for the same ring as those.
+
+    Raises when the weave cannot be made from it. A measured panel is laid again.
+    """
+    return _woven(
+        panel_id,
+        lambda x: replace(x, upright_ring_id=None if ring_id == x.ring_id else ring_id),
+    )
+
+
+def set_weave(panel_id: int, weave_id: str) -> Edit:
+    """Weave the panel another way; raises when its rings cannot make that weave.
+
+    A measured panel, or one held to a width, is laid again.
+    """
+    find_weave(weave_id)
+
+    def change(panel: Panel) -> Panel:
+        lay = Lay("laid") if panel.lay.kind == "held" else panel.lay
+        return replace(panel, weave=weave_id, lay=lay)
+
+    return _woven(panel_id, change)
 
 
 def set_lay(panel_id: int, lay: Lay) -> Edit:
     """Open the panel's mail by another lay; raises when the ring does not allow it."""
+    return _woven(panel_id, lambda x: replace(x, lay=lay))
+
+
+def _woven(panel_id: int, change: Callable[[Panel], Panel]) -> Edit:
+    """Change what a panel is woven from or how, once its rings are known to allow it."""
 
     def edit(project: Project) -> Project:
-        panel = project.panel(panel_id)
-        ring = resolve(project.ring(panel.ring_id))
-        solve_lay(panel.weave, ring.wire_mm, ring.inner_mm, lay)
-        return swap_panel(project, panel_id, lambda x: replace(x, lay=lay))
+        before = project.panel(panel_id)
+        after = change(before)
+        if after == before:
+            return project
+        same = (after.ring_ids, after.weave) == (before.ring_ids, before.weave)
+        if after.lay.kind == "swatch" and not same:
+            after = replace(after, lay=Lay("laid"))
+        sheet_of(after, tuple(resolve(spec) for spec in project.rings_of(after)))
+        return swap_panel(project, panel_id, lambda _before: after)
 
     return edit
 

@@ -8,11 +8,11 @@ from dataclasses import replace
 from core.coils import spool_length_mm
 from core.edits.common import Edit
 from core.errors import BadValue
+from core.panel import sheet_of
 from core.project import Project
 from core.ring import Ring, RingSpec, resolve
 from core.swatches import SwatchTrial
 from core.texts import _, ngettext
-from core.weave.lay import solve_lay
 
 
 def add_ring(ring: RingSpec) -> Edit:
@@ -43,10 +43,10 @@ def set_ring(ring: RingSpec) -> Edit:
         before = project.ring(ring.id)
         if before == ring:
             return project
-        for panel in project.panels:
-            if panel.ring_id == ring.id:
-                solve_lay(panel.weave, made.wire_mm, made.inner_mm, panel.lay)
         after = replace(project, rings=tuple(ring if r.id == ring.id else r for r in project.rings))
+        for panel in after.panels:
+            if ring.id in panel.ring_ids:
+                sheet_of(panel, tuple(resolve(spec) for spec in after.rings_of(panel)))
         return after if _same_ring(before, ring) else _with_stale_swatches(after, ring.id)
 
     return edit
@@ -87,7 +87,7 @@ def remove_ring(ring_id: int) -> Edit:
 
     def edit(project: Project) -> Project:
         project.ring(ring_id)
-        users = [p.name for p in project.panels if p.ring_id == ring_id]
+        users = [p.name for p in project.panels if ring_id in p.ring_ids]
         if users:
             raise BadValue(
                 _("The ring is used by {panels}").format(panels=_listed(users)),

@@ -1,7 +1,7 @@
 """Circles in space: how near two come, and whether they are linked.
 
-Everything here is about centrelines. Two rings of wire d touch when their centrelines come
-within d of each other.
+Distances are between centrelines. Two rings touch when their centrelines come within half the sum
+of their wires of each other.
 """
 
 from __future__ import annotations
@@ -13,7 +13,8 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from core.weave.cells import FAMILIES, Circles, Floats, Weave
+from core.weave.cells import Weave
+from core.weave.families import FAMILIES, Circles, Family, Floats, Places, Rings, RingSize
 
 _SAMPLES = 128
 _ANGLES = np.arange(_SAMPLES) * (2 * math.pi / _SAMPLES)
@@ -66,6 +67,10 @@ class Near:
     angle: Floats
 
 
+def _chosen(c: Circles, which: NDArray[np.int64]) -> Circles:
+    return Circles(c.centre[which], c.u[which], c.v[which], c.radius[which], c.wire[which])
+
+
 def near_places(a: Circles, b: Circles) -> Near:
     """Find every local least distance from each circle of a to the like circle of b.
 
@@ -80,8 +85,7 @@ def near_places(a: Circles, b: Circles) -> Near:
     pair, at = np.nonzero(low)
     if len(pair) == 0:  # a constant distance: coaxial circles
         pair, at = np.arange(len(d2)), np.zeros(len(d2), dtype=np.int64)
-    a1 = Circles(a.centre[pair], a.u[pair], a.v[pair], a.radius[pair])
-    b1 = Circles(b.centre[pair], b.u[pair], b.v[pair], b.radius[pair])
+    a1, b1 = _chosen(a, pair), _chosen(b, pair)
     step = 2 * math.pi / _SAMPLES
     f = np.asarray(_ANGLES[at], dtype=np.float64)
     lo, hi = f - step, f + step
@@ -151,78 +155,108 @@ def points(circles: Circles, count: int) -> Floats:
     return out
 
 
-@lru_cache(maxsize=16)
-def pairs(weave: Weave, reach_rows: int, reach_sites: int) -> tuple[tuple[int, int, int], ...]:
-    """Every pair that can meet, once per cell: (row of the first, row step, site shift)."""
-    found = []
+Pair = tuple[int, int, int, int, int]
+"""Two rings of a sheet: row of the first (its site is 0), rows and sites on to the second, and
+the ply of each."""
+
+
+@lru_cache(maxsize=64)
+def pairs(weave: Weave, reach_rows: int, reach_sites: int) -> tuple[Pair, ...]:
+    """Every pair that can meet, once per cell."""
+    plies = range(weave.plies)
+    found: list[Pair] = []
     for row in range(len(weave.courses)):
         for step in range(reach_rows + 1):
             for shift in range(-reach_sites, reach_sites + 1):
                 if step > 0 or shift > 0:
-                    found.append((row, step, shift))
+                    found += [(row, step, shift, a, b) for a in plies for b in plies]
+        found += [(row, 0, 0, a, b) for a in plies for b in plies if a < b]
     return tuple(found)
 
 
 @lru_cache(maxsize=64)
-def unlike_pairs(weave: Weave, rows: int = 6, sites: int = 4) -> tuple[tuple[int, int, int], ...]:
+def unlike_pairs(weave: Weave, reach_rows: int = 6, reach_sites: int = 4) -> tuple[Pair, ...]:
     """One of each set of `pairs` that are alike by symmetry.
 
     Alike means equal distances in three arbitrary states; found by number so that no weave needs
     its symmetries spelled out.
     """
-    which = pairs(weave, rows, sites)
-    tries = [(3.17, 2.71, 0.53, 2.9), (2.31, 3.07, 0.71, 2.45), (4.43, 3.91, 0.29, 3.77)]
-    seen: dict[tuple[float, ...], tuple[int, int, int]] = {}
-    prints = np.array([distances(*place_pairs(weave, which, *t)) for t in tries]).T
-    for pair, mark in zip(which, prints, strict=True):
+    which = pairs(weave, reach_rows, reach_sites)
+    family = FAMILIES[weave.family]
+    states = (
+        (3.17, 2.71, 0.53, 1.13, 0.17, 2.9),
+        (2.31, 3.07, 0.71, 1.41, -0.23, 2.45),
+        (4.43, 3.91, 0.29, 1.07, 0.31, 3.77),
+    )
+    seen: dict[tuple[float, ...], Pair] = {}
+    prints = []
+    for state in states:
+        sizes = tuple(RingSize(1.0, state[-1] * (1 - 0.2 * kind)) for kind in range(len(weave.kinds)))
+        unknowns = np.array(state[: len(family.unknowns)])
+        prints.append(distances(*place_pairs(weave, family, which, unknowns, sizes)))
+    kinds = np.array([_kinds(weave, pair) for pair in which]).T
+    for pair, mark in zip(which, np.array([*prints, *kinds]).T, strict=True):
         seen.setdefault(tuple(float(m) for m in np.round(mark, 8)), pair)
     return tuple(seen.values())
 
 
+def _kinds(weave: Weave, pair: Pair) -> tuple[int, int]:
+    first, second = (weave.courses[weave.course_of(r)].kind for r in (pair[0], pair[0] + pair[1]))
+    return min(first, second), max(first, second)
+
+
 def place_pairs(
-    weave: Weave,
-    which: tuple[tuple[int, int, int], ...],
-    along: float | Floats,
-    across: float | Floats,
-    lean_rad: float | Floats,
-    radius: float,
+    weave: Weave, family: Family, which: tuple[Pair, ...], unknowns: Floats, rings: Rings
 ) -> tuple[Circles, Circles]:
-    """The two rings of every pair in `which`; the unknowns may differ from pair to pair."""
-    table = np.array(which, dtype=np.int64).reshape(-1, 3)
-    place = FAMILIES[weave.family]
-    zero = np.zeros(len(table), dtype=np.int64)
-    first = place(weave, along, across, lean_rad, radius, table[:, 0], zero)
-    other = place(weave, along, across, lean_rad, radius, table[:, 0] + table[:, 1], table[:, 2])
-    return first, other
+    """The two rings of every pair in `which`.
 
-
-def reach(along: float, across: float, radius: float, wire: float) -> tuple[int, int]:
-    """How many rows and sites away a ring can still touch: (rows, sites)."""
-    far = 2 * radius + wire
-    return int(far // across) + 1, int(far // along) + 2
-
-
-def clearance(
-    weave: Weave, along: float, across: float, lean_rad: float, radius: float, wire: float
-) -> float:
-    """Least distance between the centrelines of any two rings of the sheet.
-
-    The state is free of contact when this is at least the wire. Linking is not looked at.
+    Args:
+        weave: the weave.
+        family: what places its rings; usually its own.
+        which: n pairs.
+        unknowns: (k,), or (k, n) where they differ from pair to pair.
+        rings: the size of each ring kind.
     """
-    rows, sites = reach(along, across, radius, wire)
-    a, b = place_pairs(weave, pairs(weave, rows, sites), along, across, lean_rad, radius)
-    return float(np.min(distances(a, b)))
+    row, step, shift, ply, other = np.array(which, dtype=np.int64).reshape(-1, 5).T
+    first = family.place(weave, unknowns, rings, Places(row, np.zeros_like(row), ply))
+    second = family.place(weave, unknowns, rings, Places(row + step, shift, other))
+    return first, second
 
 
-def rightly_linked(
-    weave: Weave, along: float, across: float, lean_rad: float, radius: float, wire: float
-) -> bool:
+def contact_distances(a: Circles, b: Circles) -> Floats:
+    """How near the centrelines of each pair come when they touch, (n,)."""
+    return (a.wire + b.wire) / 2
+
+
+def reach(weave: Weave, unknowns: Floats, rings: Rings) -> tuple[int, int]:
+    """How many rows and sites away a ring can still touch: (rows, sites)."""
+    far = max(2 * r.radius + r.wire for r in rings) + float(np.sum(np.abs(unknowns[3:])))
+    per_pitch = len(weave.courses) / weave.height
+    rows = (int(far // unknowns[1]) + 1) * per_pitch
+    return math.ceil(rows), int(far // unknowns[0]) + 2
+
+
+def clearance(weave: Weave, family: Family, unknowns: Floats, rings: Rings) -> float:
+    """Least gap between the wires of any two rings of the sheet, negative where they overlap.
+
+    The sheet is free of contact when this is at least 0. Linking is not looked at.
+
+    Args:
+        weave: which rings there are.
+        family: what places them; usually the weave's own.
+        unknowns: (k,), the family's unknowns.
+        rings: the size of each ring kind, in the same unit.
+    """
+    a, b = place_pairs(weave, family, pairs(weave, *reach(weave, unknowns, rings)), unknowns, rings)
+    return float(np.min(distances(a, b) - contact_distances(a, b)))
+
+
+def rightly_linked(weave: Weave, family: Family, unknowns: Floats, rings: Rings) -> bool:
     """Whether the linked pairs, and only those, have linking number plus or minus one."""
-    rows, sites = reach(along, across, radius, wire)
-    which = pairs(weave, rows, sites)
-    a, b = place_pairs(weave, which, along, across, lean_rad, radius)
-    for (row, step, shift), p, q in zip(which, points(a, 48), points(b, 48), strict=True):
-        wanted = 1.0 if weave.linked(row, step, shift) else 0.0
+    which = pairs(weave, *reach(weave, unknowns, rings))
+    a, b = place_pairs(weave, family, which, unknowns, rings)
+    for pair, p, q in zip(which, points(a, 48), points(b, 48), strict=True):
+        wanted = 1.0 if weave.linked(*pair[:3]) else 0.0
         if abs(abs(linking_number(p, q)) - wanted) > 1e-6:
             return False
     return True
@@ -254,31 +288,26 @@ def linked(a: Circles, b: Circles) -> NDArray[np.bool_]:
 
 @dataclass(frozen=True, slots=True)
 class Contacts:
-    """Local least distances of a state and how they change.
+    """Local gaps of a state and how they change.
 
-    pair: int64 (m,), index into the pairs asked for; distance: (m,); slope: (m, 4), change of
-    the distance with along, across, lean and radius.
+    pair: int64 (m,), index into the pairs asked for; gap: (m,), between the wires; slope:
+    (m, k + 1), change of the gap with each unknown and with all radii together.
     """
 
     pair: NDArray[np.int64]
-    distance: Floats
+    gap: Floats
     slope: Floats
 
 
 def contacts(
-    weave: Weave,
-    which: tuple[tuple[int, int, int], ...],
-    along: float,
-    across: float,
-    lean_rad: float,
-    radius: float,
+    weave: Weave, family: Family, which: tuple[Pair, ...], unknowns: Floats, rings: Rings
 ) -> Contacts:
-    """Local least distances of the pairs `which`, with slopes.
+    """Local least gaps of the pairs `which`, with slopes.
 
     A least distance changes only as its two fixed nearest points move (envelope theorem), so the
     slope needs no second search, whatever the weave's family.
     """
-    a, b = place_pairs(weave, which, along, across, lean_rad, radius)
+    a, b = place_pairs(weave, family, which, unknowns, rings)
     near = near_places(a, b)
     fa = near.angle
     pair = near.pair
@@ -293,14 +322,20 @@ def contacts(
     fb = np.arctan2(np.einsum("ij,ij->i", rel, b.v[pair]), np.einsum("ij,ij->i", rel, b.u[pair]))
     toward = pa - point(b, fb)
     toward /= np.maximum(np.linalg.norm(toward, axis=1, keepdims=True), 1e-30)
-    slope = np.empty((len(pair), 4))
-    state = np.array([along, across, lean_rad, radius])
-    for k in range(4):
+    count = len(unknowns)
+    slope = np.empty((len(pair), count + 1))
+    step = 1e-5
+    for k in range(count + 1):
         ends = []
-        for sign in (1.0, -1.0):
-            moved = state.copy()
-            moved[k] += sign * 1e-5
-            x, y = place_pairs(weave, which, *(float(v) for v in moved))
+        for sign in (step, -step):
+            moved = unknowns.copy()
+            grow = 0.0
+            if k < count:
+                moved[k] += sign
+            else:
+                grow = sign
+            sizes = tuple(RingSize(r.wire, r.radius + grow) for r in rings)
+            x, y = place_pairs(weave, family, which, moved, sizes)
             ends.append(point(x, fa) - point(y, fb))
-        slope[:, k] = np.einsum("ij,ij->i", toward, ends[0] - ends[1]) / 2e-5
-    return Contacts(pair, near.distance, slope)
+        slope[:, k] = np.einsum("ij,ij->i", toward, ends[0] - ends[1]) / (2 * step)
+    return Contacts(pair, near.distance - contact_distances(a, b)[pair], slope)

@@ -1,27 +1,32 @@
-"""Lays: how far a sheet of mail is opened, and the sheet that follows.
+"""Lays: how far a sheet of mail is opened, and the sheet that follows from the rings.
 
-A lay and a ring give a `SolvedLay`: pitches, lean, thickness, cover. Model lays are read from
-tables solved from contact (`core.weave.solve`); a swatch gives measured pitches.
+A lay and the rings give a `SolvedLay`. Row-built weaves read it from tables solved from contact
+(`core.weave.solve`); weaves of flat and upright rings are solved at once (`core.weave.upright`);
+a swatch gives measured pitches (`core.weave.measured`).
 """
 
 from __future__ import annotations
 
-import json
 import math
-from bisect import bisect_right
 from dataclasses import dataclass
 from functools import lru_cache
-from importlib import resources
-from typing import Any, Literal
 
 from core.errors import BadValue, RingTooTight
 from core.texts import _
+from core.weave import upright
 from core.weave.cells import Weave
 from core.weave.cells import weave as find_weave
+from core.weave.families import Rings, RingSize
+from core.weave.sheet import LayKind, SolvedLay
+from core.weave.table import State, table_of
 
-LayKind = Literal["laid", "spread", "along", "across", "swatch"]
-LAY_KINDS: tuple[LayKind, ...] = ("laid", "spread", "along", "across", "swatch")
+LAY_KINDS: tuple[LayKind, ...] = ("laid", "spread", "along", "across", "held", "swatch")
 PLAY = 0.05  # wire diameters left free at each contact by someone laying mail on a pad
+FURTHEST = 40.0
+"""The greatest aspect ratio that is solved for, in any weave."""
+
+LEAST_COUNT = 2
+"""Rings and rows a swatch must span: over one ring a ruler's error is the whole answer."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +35,7 @@ class Swatch:
 
     Args:
         rings_along: n, rings counted along a row from a ring to the like ring.
-        rows: m, rows counted across from a ring to the like ring.
+        rows: m, rows counted across from a ring to the like ring; rows of the first ring kind.
         width_mm: W, from the first ring to the one n further along.
         height_mm: H, from the first row to the one m further across.
     """
@@ -43,82 +48,46 @@ class Swatch:
 
 @dataclass(frozen=True, slots=True)
 class Lay:
-    """How far the mail is opened; a swatch belongs to the kind "swatch" only."""
+    """How far the mail is opened.
+
+    Args:
+        kind: which lay.
+        swatch: what was measured; of the kind "swatch" only.
+        width_percent: of the kind "held" only: the width the sheet is held to, in percent of the
+            width it has when spread.
+    """
 
     kind: LayKind = "laid"
     swatch: Swatch | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class SolvedLay:
-    """A sheet of mail, solved.
-
-    Args:
-        along_mm: pitch in a row.
-        across_mm: pitch from row to row.
-        lean_rad: tilt of a ring out of the sheet, 0 flat.
-        wire_mm: wire diameter.
-        centreline_mm: centreline radius of the ring.
-        kind: the lay.
-        weave: the weave's id.
-        feasible: False for a swatch whose pitches no sheet of such rings can have; `lean_rad` is
-            then that of the nearest sheet.
-        nearest_mm: along and across of that nearest sheet; None when feasible.
-    """
-
-    along_mm: float
-    across_mm: float
-    lean_rad: float
-    wire_mm: float
-    centreline_mm: float
-    kind: LayKind
-    weave: str = "european-4-in-1"
-    feasible: bool = True
-    nearest_mm: tuple[float, float] | None = None
-
-    @property
-    def aspect_ratio(self) -> float:
-        """Inner diameter over wire."""
-        return (2 * self.centreline_mm - self.wire_mm) / self.wire_mm
-
-    @property
-    def area_per_ring_mm2(self) -> float:
-        """Sheet area each ring takes up."""
-        return self.along_mm * self.across_mm
-
-    @property
-    def thickness_mm(self) -> float:
-        """Height of the sheet, 2 R sin(lean) + d."""
-        return 2 * self.centreline_mm * math.sin(self.lean_rad) + self.wire_mm
-
-    @property
-    def half_along_mm(self) -> float:
-        """Half the length of a ring's outline along the row, seen from the front."""
-        return self.centreline_mm * math.cos(self.lean_rad) + self.wire_mm / 2
-
-    @property
-    def half_across_mm(self) -> float:
-        """Half the length of a ring's outline across the rows."""
-        return self.centreline_mm + self.wire_mm / 2
-
-    @property
-    def cover(self) -> float:
-        """Share of the sheet hidden by metal, seen from the front, 0 to 1."""
-        return _cover(self)
+    width_percent: float | None = None
 
 
 def limit_aspect_ratio(weave_id: str) -> float:
-    """The smallest aspect ratio with which the weave can be made at all.
+    """The smallest aspect ratio with which the weave can be made, all kinds of ring alike.
 
     Raises:
         BadValue: there is no such weave.
     """
-    return _table(weave_id).limit
+    weave = find_weave(weave_id)
+    if _flat(weave):
+        alike = (RingSize(1.0, 1.0), RingSize(1.0, 1.0))
+        return max(upright.least_inner(weave, alike))
+    return table_of(weave).limit
+
+
+def _flat(weave: Weave) -> bool:
+    return weave.family == "flat and upright"
 
 
 @lru_cache(maxsize=4096)
-def solve_lay(weave_id: str, wire_mm: float, inner_mm: float, lay: Lay) -> SolvedLay:
-    """The sheet a ring makes in that lay.
+def solve_lay(
+    weave_id: str,
+    wire_mm: float,
+    inner_mm: float,
+    lay: Lay,
+    upright_mm: tuple[float, float] | None = None,
+) -> SolvedLay:
+    """The sheet rings make in that lay.
 
     "laid" is the spread sheet solved with `PLAY` wire diameters between rings: the spread sheet
     of a wire that much thicker on the same circles. Very near the limit so much play leaves no
@@ -130,216 +99,242 @@ def solve_lay(weave_id: str, wire_mm: float, inner_mm: float, lay: Lay) -> Solve
         wire_mm: wire diameter, more than 0.
         inner_mm: inner diameter of the ring, more than 0.
         lay: the lay.
+        upright_mm: wire and inner diameter of the second ring kind, where the weave has one;
+            None for rings of one size.
 
     Raises:
-        RingTooTight: the ring's aspect ratio is below the weave's limit.
-        BadValue: a number that cannot be, a ring beyond the tables, or a bad swatch.
+        RingTooTight: a ring is too narrow for the weave.
+        BadValue: a number that cannot be, a ring beyond the tables, a bad swatch, or a width the
+            sheet cannot be held to.
     """
-    table = _table(weave_id)
+    weave = find_weave(weave_id)
+    sizes = [(wire_mm, inner_mm)]
+    if len(weave.kinds) > 1:
+        sizes.append(upright_mm or sizes[0])
+    rings = tuple(_ring_size(*size) for size in sizes)
+    if _flat(weave):
+        _refuse_tight_flat(weave, rings)
+        solve = _solve_flat
+    else:
+        _refuse_tight(weave, rings)
+        solve = _solve_rows
+    if lay.kind == "swatch":
+        return _solve_swatch(weave, rings, lay.swatch)
+    return SolvedLay(weave_id, lay.kind, rings, solve(weave, rings, lay))
+
+
+def _ring_size(wire_mm: float, inner_mm: float) -> RingSize:
     for name, value in ((_("wire"), wire_mm), (_("inner diameter"), inner_mm)):
         if not (math.isfinite(value) and value > 0):
             raise BadValue(
                 _("the {name} must be a length greater than zero").format(name=name),
                 do=_("Type a length such as 1.6 mm"),
             )
-    aspect = inner_mm / wire_mm
-    if aspect < table.limit * (1 - 1e-12):
-        raise _too_tight(weave_id, wire_mm, inner_mm, table.limit)
-    if aspect > table.furthest * (1 + 1e-12):
+    if inner_mm / wire_mm > FURTHEST * (1 + 1e-12):
         raise BadValue(
             _("a ring {ratio:.0f} times as wide as its wire is beyond what can be solved").format(
-                ratio=aspect
+                ratio=inner_mm / wire_mm
             ),
             do=_("Use an inner diameter up to {inner:.1f} mm with this wire").format(
-                inner=table.furthest * wire_mm
+                inner=FURTHEST * wire_mm
             ),
         )
-    radius = (inner_mm + wire_mm) / 2
-    if lay.kind == "swatch":
-        return _solve_swatch(weave_id, wire_mm, radius, lay.swatch)
+    return RingSize(wire_mm, (inner_mm + wire_mm) / 2)
+
+
+# --- row-built weaves ------------------------------------------------------------------------
+
+
+def _refuse_tight(weave: Weave, rings: Rings) -> None:
+    limit, aspect = table_of(weave).limit, rings[0].aspect_ratio
+    wire_mm, inner_mm = rings[0].wire, aspect * rings[0].wire
+    if aspect < limit * (1 - 1e-12):
+        least = math.ceil(limit * wire_mm * 100) / 100
+        most = math.floor(inner_mm / limit * 100) / 100
+        raise RingTooTight(
+            _(
+                "the ring is {ratio:.2f} times as wide as its wire, and {weave} needs {limit:.2f}"
+            ).format(ratio=aspect, weave=_(weave.name), limit=limit),
+            do=_(
+                "Use an inner diameter of at least {inner:.2f} mm, or wire up to {wire:.2f} mm"
+            ).format(inner=least, wire=most),
+        )
+
+
+def _solve_rows(weave: Weave, rings: Rings, lay: Lay) -> State:
+    table, (ring,) = table_of(weave), rings
+    aspect, wire_mm = ring.aspect_ratio, ring.wire
     if lay.kind == "laid":
         thick = min(1 + PLAY, (aspect + 1) / (table.limit + 1))
         state = table.state("spread", (aspect + 1) / thick - 1)
-        unit = wire_mm * thick
-    elif lay.kind in table.lays:
-        state, unit = table.state(lay.kind, aspect), wire_mm
-    else:
-        raise BadValue(
-            _("there is no lay called “{name}”").format(name=lay.kind),
-            do=_("Use one of: {names}").format(names=", ".join(LAY_KINDS)),
-        )
-    along, across, lean = state
-    return SolvedLay(along * unit, across * unit, lean, wire_mm, radius, lay.kind, weave_id)
+        return _scaled(weave, state, wire_mm * thick)
+    if lay.kind == "held":
+        spread, narrow, wide = (table.state(k, aspect)[0] for k in ("spread", "across", "along"))
+        along = _held_along(lay, spread, narrow, wide)
+        return _scaled(weave, table.held(aspect, along), wire_mm)
+    _refuse_unknown(lay.kind, table.lays)
+    return _scaled(weave, table.state(lay.kind, aspect), wire_mm)
 
 
-def _too_tight(weave_id: str, wire_mm: float, inner_mm: float, limit: float) -> RingTooTight:
-    least = math.ceil(limit * wire_mm * 100) / 100
-    most = math.floor(inner_mm / limit * 100) / 100
-    return RingTooTight(
-        _(
-            "the ring is {ratio:.2f} times as wide as its wire, and {weave} needs {limit:.2f}"
-        ).format(ratio=inner_mm / wire_mm, weave=_(find_weave(weave_id).name), limit=limit),
-        do=_(
-            "Use an inner diameter of at least {inner:.2f} mm, or wire up to {wire:.2f} mm"
-        ).format(inner=least, wire=most),
+def _scaled(weave: Weave, state: State, unit_mm: float) -> State:
+    """A state in wire diameters as one in mm; angles stay."""
+    from core.weave.families import family_of
+
+    names = family_of(weave).unknowns
+    return tuple(
+        v if n.endswith("_rad") else v * unit_mm for n, v in zip(names, state, strict=True)
     )
 
 
-def _solve_swatch(weave_id: str, wire_mm: float, radius: float, swatch: Swatch | None) -> SolvedLay:
+def _refuse_unknown(kind: str, known: object) -> None:
+    if kind not in ("spread", "along", "across"):
+        raise BadValue(
+            _("there is no lay called “{name}”").format(name=kind),
+            do=_("Use one of: {names}").format(names=", ".join(LAY_KINDS)),
+        )
+
+
+def _held_along(lay: Lay, spread: float, narrow: float, wide: float) -> float:
+    """The pitch along that a held width asks for, once it is sure that the sheet can have it."""
+    low, high = 100 * narrow / spread, 100 * wide / spread
+    percent = lay.width_percent
+    if percent is None or not math.isfinite(percent):
+        raise BadValue(
+            _("this lay needs the width the mail is held to"),
+            do=_("Type a share of the spread width, from {low:.0f} to {high:.0f} %").format(
+                low=math.ceil(low - 1e-9), high=math.floor(high + 1e-9)
+            ),
+        )
+    if not low - 1e-6 <= percent <= high + 1e-6:
+        raise BadValue(
+            _("these rings cannot be held to {percent:g} % of their spread width").format(
+                percent=percent
+            ),
+            do=_("Type a share from {low:.0f} to {high:.0f} %").format(
+                low=math.ceil(low - 1e-9), high=math.floor(high + 1e-9)
+            ),
+        )
+    return min(max(percent / 100 * spread, narrow), wide)
+
+
+def held_percent_range(
+    weave_id: str, wire_mm: float, inner_mm: float, upright_mm: tuple[float, float] | None = None
+) -> tuple[float, float]:
+    """The narrowest and widest a sheet can be held to, in percent of its spread width.
+
+    Raises as `solve_lay`.
+    """
+    spread, narrow, wide = (
+        solve_lay(weave_id, wire_mm, inner_mm, Lay(kind), upright_mm).along_mm
+        for kind in ("spread", "across", "along")
+    )
+    weave = find_weave(weave_id)
+    if _flat(weave):
+        rings = solve_lay(weave_id, wire_mm, inner_mm, Lay("spread"), upright_mm).rings_mm
+        narrow = upright.narrowest(weave, rings)
+    return 100 * narrow / spread, 100 * wide / spread
+
+
+# --- weaves of flat and upright rings --------------------------------------------------------
+
+
+def _refuse_tight_flat(weave: Weave, rings: Rings) -> None:
+    least = upright.least_inner(weave, rings)
+    for kind, ring, least_mm in zip(weave.kinds, rings, least, strict=True):
+        inner_mm = ring.aspect_ratio * ring.wire
+        if inner_mm < least_mm * (1 - 1e-9):
+            raise RingTooTight(
+                _("the {kind} is {inner:.2f} mm inside, and {weave} needs {least:.2f} mm").format(
+                    kind=_(kind), inner=inner_mm, weave=_(weave.name), least=least_mm
+                ),
+                do=_("Use a {kind} of at least {least:.2f} mm inside, or thinner wire").format(
+                    kind=_(kind), least=math.ceil(least_mm * 100) / 100
+                ),
+            )
+
+
+def _solve_flat(weave: Weave, rings: Rings, lay: Lay) -> State:
+    if lay.kind == "laid":
+        contact_mm = (rings[0].wire + rings[1].wire) / 2
+        room = max(upright.taut(rings) - upright.closest(weave, rings), 0.0)
+        return upright.drawn(weave, rings, "spread", min(PLAY * contact_mm, room / 2))
+    if lay.kind == "held":
+        wide = upright.taut(rings)
+        along = _held_along(lay, wide, upright.narrowest(weave, rings), wide)
+        return along, upright.longest_across(weave, rings, along)
+    _refuse_unknown(lay.kind, ())
+    return upright.drawn(weave, rings, lay.kind)
+
+
+# --- a measured swatch -----------------------------------------------------------------------
+
+
+def _solve_swatch(weave: Weave, rings: Rings, swatch: Swatch | None) -> SolvedLay:
     if swatch is None:
         raise BadValue(
             _("this lay needs a measured swatch"),
             do=_("Measure a small woven piece, or choose another lay"),
         )
-    sizes = (swatch.width_mm, swatch.height_mm)
-    if (
-        swatch.rings_along < 1
-        or swatch.rows < 1
-        or not all(math.isfinite(v) and v > 0 for v in sizes)
-    ):
+    if min(swatch.rings_along, swatch.rows) < LEAST_COUNT:
         raise BadValue(
-            _("the swatch needs counts of at least 1 and sizes greater than zero"),
-            do=_("Count the rings and rows again and measure the piece"),
+            _("a swatch needs at least {n} rings along and {n} rows").format(n=LEAST_COUNT),
+            do=_("Weave a piece of ten or so each way and measure over all of it"),
         )
-    from core.weave.measured import nearest_sheet, widest_lean
+    if not all(math.isfinite(v) and v > 0 for v in (swatch.width_mm, swatch.height_mm)):
+        raise BadValue(
+            _("the swatch needs a width and a height greater than zero"),
+            do=_("Measure the piece again"),
+        )
+    from core.weave.measured import sheet_of_pitches
 
-    weave = find_weave(weave_id)
     along, across = swatch.width_mm / swatch.rings_along, swatch.height_mm / swatch.rows
-    _refuse_slip(weave, along, across, wire_mm, 2 * radius - wire_mm)
-    unit = wire_mm
-    found = widest_lean(weave, along / unit, across / unit, radius / unit)
-    if found is not None and found[1] >= 1 - 1e-6:
-        return SolvedLay(along, across, found[0], wire_mm, radius, "swatch", weave_id)
-    table = _table(weave_id)
-    aspect = 2 * radius / wire_mm - 1
-    starts = [table.state(kind, aspect) for kind in table.lays]
-    near = nearest_sheet(weave, along / unit, across / unit, radius / unit, starts)
-    best = widest_lean(weave, near[0], near[1], radius / unit)
-    lean = best[0] if best is not None else near[2]
-    return SolvedLay(
-        along,
-        across,
-        lean,
-        wire_mm,
-        radius,
-        "swatch",
-        weave_id,
-        feasible=False,
-        nearest_mm=(near[0] * unit, near[1] * unit),
+    _refuse_slip(weave, rings, along, across)
+    unit = rings[0].wire
+    wide = Lay("spread"), Lay("along"), Lay("across")
+    solve = _solve_flat if _flat(weave) else _solve_rows
+    starts = [solve(weave, rings, lay) for lay in wide]
+    small = tuple(RingSize(r.wire / unit, r.radius / unit) for r in rings)
+    state, near = sheet_of_pitches(
+        weave,
+        along / unit,
+        across / unit,
+        small,
+        [_scaled(weave, s, 1 / unit) for s in starts],
     )
+    found = _scaled(weave, state, unit)
+    if near is None:
+        return SolvedLay(weave.id, "swatch", rings, found)
+    nearest = near[0] * unit, near[1] * unit
+    return SolvedLay(weave.id, "swatch", rings, found, feasible=False, nearest_mm=nearest)
 
 
-def _refuse_slip(
-    weave: Weave, along: float, across: float, wire_mm: float, inner_mm: float
-) -> None:
+def _refuse_slip(weave: Weave, rings: Rings, along: float, across: float) -> None:
     """Refuse a swatch so far from any mail that a count or a unit must be wrong.
 
-    Centres of linked rings are at most an inner diameter apart; rings in a row, and rows, are at
-    least a wire apart. A half is added for hasty rulers: what lies between is shown and asked.
+    Centres of linked rings are at most R1 + R2 less the mean wire apart; rings in a row, and rows,
+    are at least a wire apart. A half is added for hasty rulers: what lies between is shown and
+    asked.
     """
-    phases = [c.phase for c in weave.courses]
-    widest = max(
-        math.hypot(
-            (phases[(k.course + k.row_step) % len(phases)] + k.site_shift - phases[k.course])
-            * along,
-            k.row_step * across,
+    courses = weave.courses
+    widest = 0.0
+    for link in weave.links:
+        row = link.course + link.row_step
+        cell, course = divmod(row, len(courses))
+        here, there = courses[link.course], courses[course]
+        apart = math.hypot(
+            (there.phase + link.site_shift - here.phase) * along,
+            (there.rise + cell * weave.height - here.rise) * across,
         )
-        for k in weave.links
-    )
-    if widest > 1.5 * inner_mm or min(along, across) < wire_mm / 1.5:
+        one, other = rings[here.kind], rings[there.kind]
+        most = one.radius + other.radius - (one.wire + other.wire) / 2 * (2 - weave.plies)
+        widest = max(widest, apart / most)
+    if widest > 1.5 or min(along, across) < min(r.wire for r in rings) / 1.5:
         raise BadValue(
             _(
                 "the swatch gives {along:.2f} mm from ring to ring and {across:.2f} mm from row to"
                 " row, which rings of {inner:.2f} mm inside cannot have"
-            ).format(along=along, across=across, inner=inner_mm),
+            ).format(
+                along=along, across=across, inner=rings[0].aspect_ratio * rings[0].wire
+            ),
             do=_("Count the rings and rows again and check the unit"),
         )
-
-
-@dataclass(frozen=True, slots=True)
-class _Segment:
-    """Nodes between two changes of contact: s, then values and slopes for each unknown."""
-
-    s: tuple[float, ...]
-    columns: tuple[tuple[tuple[float, ...], tuple[float, ...]], ...]
-
-    def at(self, s: float) -> tuple[float, float, float]:
-        """Along, across and lean at s by cubic Hermite."""
-        i = min(max(bisect_right(self.s, s) - 1, 0), len(self.s) - 2)
-        h = self.s[i + 1] - self.s[i]
-        t = (s - self.s[i]) / h
-        u = 1 - t
-        a, b = u * u * (1 + 2 * t), t * t * (3 - 2 * t)
-        c, e = h * t * u * u, -h * t * t * u
-        along, across, lean = (
-            a * v[i] + b * v[i + 1] + c * m[i] + e * m[i + 1] for v, m in self.columns
-        )
-        return along, across, lean
-
-
-@dataclass(frozen=True, slots=True)
-class _Table:
-    limit: float
-    furthest: float
-    lays: dict[str, tuple[tuple[float, ...], tuple[_Segment, ...]]]
-
-    def state(self, kind: str, aspect: float) -> tuple[float, float, float]:
-        """Along and across in wire diameters, and lean."""
-        s = math.sqrt(max(aspect - self.limit, 0.0))
-        begins, segments = self.lays[kind]
-        return segments[max(bisect_right(begins, s) - 1, 0)].at(s)
-
-
-@lru_cache(maxsize=16)
-def _table(weave_id: str) -> _Table:
-    find_weave(weave_id)
-    text = resources.files("resources").joinpath("weaves", f"{weave_id}.json").read_text("utf-8")
-    data: dict[str, Any] = json.loads(text)
-    lays = {}
-    for kind, rows in data["lays"].items():
-        segments = tuple(
-            _Segment(
-                tuple(row["s"]),
-                tuple(
-                    (tuple(row[n]), tuple(row[n + "_slope"]))
-                    for n in ("along", "across", "lean_rad")
-                ),
-            )
-            for row in rows
-            if len(row["s"]) > 1
-        )
-        lays[kind] = (tuple(s.s[0] for s in segments), segments)
-    return _Table(float(data["limit"]), float(data["furthest"]), lays)
-
-
-@lru_cache(maxsize=256)
-def _cover(solved: SolvedLay) -> float:
-    """Union of a cell's rings, each the set of points within half a wire of its flattened
-    centreline (a tube looks like the union of its discs), over the cell's area.
-    """
-    import numpy as np
-    import shapely
-
-    from core.weave.cells import FAMILIES
-    from core.weave.contact import points
-
-    weave = find_weave(solved.weave)
-    rows = int(2 * solved.half_across_mm // solved.across_mm) + 1
-    sites = int(2 * solved.half_along_mm // solved.along_mm) + 2
-    height = len(weave.courses)
-    row, site = np.meshgrid(
-        np.arange(-rows, height + rows + 1), np.arange(-sites, sites + 2), indexing="ij"
-    )
-    placed = FAMILIES[weave.family](
-        weave,
-        solved.along_mm,
-        solved.across_mm,
-        solved.lean_rad,
-        solved.centreline_mm,
-        row.ravel().astype(np.int64),
-        site.ravel().astype(np.int64),
-    )
-    lines = shapely.linearrings(points(placed, 180)[:, :, :2])
-    metal = shapely.union_all(shapely.buffer(lines, solved.wire_mm / 2, quad_segs=16))
-    cell = shapely.box(0.0, 0.0, solved.along_mm, height * solved.across_mm)
-    return float(shapely.area(shapely.intersection(metal, cell)) / shapely.area(cell))

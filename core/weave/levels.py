@@ -12,23 +12,23 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from core.weave.cells import FAMILIES, Floats
-from core.weave.cells import weave as find_weave
 from core.weave.contact import points
-from core.weave.lay import SolvedLay
+from core.weave.families import Floats
+from core.weave.sheet import SolvedLay, patch
 
 Arc = tuple[int, float, float]
 _OVERLAP = 0.9  # of a wire: nearer than this, seen from the front, one hides the other
+_APART = 0.25  # of a turn: only parts of a ring this far apart are ordered, not one steep bend
 _SPACING = 0.15  # wire diameters between the points looked at
 _DEEPEST = 12
 
 
 @lru_cache(maxsize=64)
 def ring_levels(solved: SolvedLay) -> tuple[tuple[Arc, ...], ...]:
-    """Arcs of a ring of each course with their levels.
+    """Arcs of a ring of each pose with their levels.
 
     Points of the rings that hide one another give "this one above that one", alike in all rings
-    of a course; the longest chain of points sets how many levels there are. Among levels that
+    of a pose; the longest chain of points sets how many levels there are. Among levels that
     keep every such order, those with the fewest arcs are taken. Cuts fall midway between
     neighbouring crossings.
 
@@ -36,13 +36,13 @@ def ring_levels(solved: SolvedLay) -> tuple[tuple[Arc, ...], ...]:
         solved: the sheet.
 
     Returns:
-        per course, arcs ``(level, start, end)``: level 0 is drawn first; angles in radians as in
+        per pose of `core.weave.sheet.poses`, arcs ``(level, start, end)``: level 0 is drawn first; angles in radians as in
         ``centre + R (cos f u + sin f v)``, start < end, covering the ring once. Where rings
         cannot be ordered (measured pitches at which they would run through each other), arcs
         follow height alone.
     """
-    unit = solved.wire_mm
-    count = 4 * max(12, math.ceil(2 * math.pi * solved.centreline_mm / unit / _SPACING / 4))
+    finest = max(r.radius / r.wire for r in solved.rings_mm)
+    count = 4 * max(12, math.ceil(2 * math.pi * finest / _SPACING / 4))
     height, pairs = _overlaps(solved, count)
     held = np.zeros(height.size, dtype=bool)
     held[pairs.ravel()] = True
@@ -56,15 +56,15 @@ def ring_levels(solved: SolvedLay) -> tuple[tuple[Arc, ...], ...]:
     high = _chains(pairs[:, ::-1], height.size)
     if high is not None:
         choices.append(top_level - high)
-    if top_level == 2:  # bottom, middle, top makes the fewest arcs where it is true
-        step = math.tan(solved.lean_rad) * solved.along_mm / 4
+    # Bottom, middle, top makes the fewest arcs where it is true.
+    for step in (math.tan(solved.lean_rad) * solved.along_mm / 4, 0.01 * solved.wire_mm):
         choices.append(np.digitize(height.ravel(), [-step, step]).astype(np.int64))
     cut = [
         _cut(level, held, height.shape)
         for level in choices
         if np.all(level[pairs[:, 1]] > level[pairs[:, 0]])
     ]
-    return min(cut, key=lambda courses: sum(len(arcs) for arcs in courses))
+    return min(cut, key=lambda rings: sum(len(arcs) for arcs in rings))
 
 
 def _cut(
@@ -76,45 +76,32 @@ def _cut(
 
 
 def _overlaps(solved: SolvedLay, count: int) -> tuple[Floats, NDArray[np.int64]]:
-    """Heights of `count` points on a ring of each course, (courses, count), and which lie over
-    which, (m, 2): under, over, as indices into the heights laid flat.
+    """Heights of `count` points on a ring of each pose, (poses, count), and which lie over which,
+    (m, 2): under, over, as indices into the heights laid flat.
     """
     import shapely
 
-    weave = find_weave(solved.weave)
-    courses = len(weave.courses)
-    rows = int(2 * solved.half_across_mm // solved.across_mm) + 1
-    sites = int(2 * solved.half_along_mm // solved.along_mm) + 2
-    row, site = (
-        grid.ravel().astype(np.int64)
-        for grid in np.meshgrid(
-            np.arange(-rows, courses + rows), np.arange(-sites, sites + 1), indexing="ij"
-        )
-    )
-    placed = FAMILIES[weave.family](
-        weave,
-        solved.along_mm,
-        solved.across_mm,
-        solved.lean_rad,
-        solved.centreline_mm,
-        row,
-        site,
-    )
-    spots = points(placed, count)
-    base = np.nonzero((site == 0) & (row >= 0) & (row < courses))[0]
+    near = patch(solved)
+    spots = points(near.circles, count)
     flat = spots.reshape(-1, 3)
     tree = shapely.STRtree(shapely.points(flat[:, :2]))
-    mine = spots[base].reshape(-1, 3)
+    mine = spots[near.base].reshape(-1, 3)
+    widest = float(np.max(near.circles.wire))
     a, b = tree.query(
-        shapely.points(mine[:, :2]), predicate="dwithin", distance=_OVERLAP * solved.wire_mm
+        shapely.points(mine[:, :2]), predicate="dwithin", distance=_OVERLAP * widest
     )
-    other = b // count != base[a // count]
-    a, b = a[other], b[other]
-    over = mine[a, 2] > flat[b, 2]
-    a, b = a[over], b[over]
-    under = (row[b // count] % courses) * count + b % count
+    ring_a, ring_b = near.base[a // count], b // count
+    wire = (near.circles.wire[ring_a] + near.circles.wire[ring_b]) / 2
+    gap = np.linalg.norm(mine[a, :2] - flat[b, :2], axis=1)
+    turn = np.abs(a % count - b % count) / count
+    keep = (gap < _OVERLAP * wire) & (
+        (ring_a != ring_b) | (np.minimum(turn, 1 - turn) > _APART)
+    )
+    keep &= mine[a, 2] > flat[b, 2]
+    a, b = a[keep], b[keep]
+    under = near.pose[b // count] * count + b % count
     found = np.unique(np.column_stack([under, a]), axis=0).astype(np.int64)
-    return spots[base][:, :, 2], found
+    return spots[near.base][:, :, 2], found
 
 
 def _chains(pairs: NDArray[np.int64], size: int) -> NDArray[np.int64] | None:

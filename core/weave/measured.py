@@ -1,4 +1,4 @@
-"""Pitches measured on a swatch: the lean that allows them, or the nearest that are possible.
+"""Pitches measured on a swatch: the sheet that has them, or the nearest that is possible.
 
 Lengths are in wire diameters.
 """
@@ -9,50 +9,108 @@ import math
 
 import numpy as np
 
-from core.weave.cells import Floats, Weave
-from core.weave.contact import contacts, distances, linked, place_pairs, reach, unlike_pairs
+from core.weave.cells import Weave
+from core.weave.contact import (
+    contact_distances,
+    contacts,
+    distances,
+    linked,
+    place_pairs,
+    reach,
+    unlike_pairs,
+)
+from core.weave.families import Floats, Rings, family_of
+from core.weave.table import State
 
 _STEEPEST = 1.5
 _TURNS = 60
+_TOUCHING = 1e-6
+_HIDDEN = {
+    # For the unknowns no ruler shows: least, most, and how many steps at first.
+    "lean_rad": (0.01, _STEEPEST, 100),
+    "slip": (-1.2, 1.2, 13),
+}
+_ZOOM = 4
 
 
-def _clearances(weave: Weave, along: float, across: float, leans: Floats, radius: float) -> Floats:
-    """Least centreline distance at each lean; -1 where the wrong rings are linked."""
-    rows, sites = reach(along, across, radius, 1.0)
-    which = unlike_pairs(weave, rows, sites)
-    every = which * len(leans)
-    lean = np.repeat(leans, len(which))
-    a, b = place_pairs(weave, every, along, across, lean, radius)
-    near = distances(a, b).reshape(len(leans), len(which)).min(axis=1)
-    wanted = np.array([weave.linked(*p) for p in which])
-    right = (linked(a, b).reshape(len(leans), -1) == wanted).all(axis=1)
-    out: Floats = np.where(right, near, -1.0)
+def _gaps(weave: Weave, states: Floats, rings: Rings) -> Floats:
+    """Least gap between wires in each of n states, (k, n); -1 where the wrong rings are linked."""
+    count = states.shape[1]
+    widest = np.array([np.min(states[0]), np.min(states[1]), *np.max(np.abs(states[2:]), axis=1)])
+    which = unlike_pairs(weave, *reach(weave, widest, rings))
+    every = which * count
+    spread = np.repeat(states, len(which), axis=1)
+    a, b = place_pairs(weave, family_of(weave), every, spread, rings)
+    gap = (distances(a, b) - contact_distances(a, b)).reshape(count, -1).min(axis=1)
+    wanted = np.array([weave.linked(*p[:3]) for p in which])
+    right = (linked(a, b).reshape(count, -1) == wanted).all(axis=1)
+    out: Floats = np.where(right, gap, -1.0)
     return out
 
 
-def widest_lean(
-    weave: Weave, along: float, across: float, radius: float
-) -> tuple[float, float] | None:
-    """The lean that leaves most room at these pitches, and the least centreline distance then.
+def roomiest(weave: Weave, along: float, across: float, rings: Rings) -> tuple[State, float] | None:
+    """The sheet of these pitches whose wires keep farthest apart, and their least gap.
 
-    None when no lean links the rings as the weave wants.
+    Rings side by side at one site touch. None when no sheet links the rings as the weave wants.
     """
-    far = 2 * radius + 1
+    family = family_of(weave)
+    far = max(2 * r.radius + r.wire for r in rings)
     if not (0.5 <= along <= 2 * far and 0.5 <= across <= 2 * far):
         return None
-    leans = np.linspace(0.01, _STEEPEST, 100)
-    step = float(leans[1] - leans[0])
-    best, room = 0.0, -1.0
-    for _turn in range(6):
-        found = _clearances(weave, along, across, leans, radius)
+    hidden = [n for n in family.unknowns[2:] if n in _HIDDEN]
+    fixed = {"along": along, "across": across, "gap": 1.0}
+    ranges = [np.linspace(*_HIDDEN[n]) for n in hidden]
+    if len(hidden) > 1:
+        ranges = [r[:: max(1, len(r) // 25)] for r in ranges]
+    step = [float(r[1] - r[0]) for r in ranges]
+    best: dict[str, float] = dict.fromkeys(hidden, 0.0)
+    room = -1.0
+    for _turn in range(8 if hidden else 1):
+        grid = np.stack([g.ravel() for g in np.meshgrid(*ranges)]) if hidden else np.zeros((0, 1))
+        states = np.array(
+            [
+                grid[hidden.index(n)] if n in hidden else np.full(grid.shape[1], fixed[n])
+                for n in family.unknowns
+            ]
+        )
+        found = _gaps(weave, states, rings)
         i = int(np.argmax(found))
-        if found[i] < 0:
+        if found[i] < -0.5:
             return None
         if found[i] >= room:
-            best, room = float(leans[i]), float(found[i])
-        leans = np.clip(np.linspace(best - step, best + step, 33), 1e-3, _STEEPEST)
-        step /= 16
-    return best, room
+            best, room = {n: float(grid[k, i]) for k, n in enumerate(hidden)}, float(found[i])
+        ranges = []
+        for k, n in enumerate(hidden):
+            low, high, _count = _HIDDEN[n]
+            near = np.linspace(best[n] - step[k], best[n] + step[k], 2 * _ZOOM + 1)
+            ranges.append(np.clip(near, low, high))
+            step[k] /= _ZOOM
+    return tuple({**fixed, **best}[n] for n in family.unknowns), room
+
+
+def sheet_of_pitches(
+    weave: Weave, along: float, across: float, rings: Rings, starts: list[State]
+) -> tuple[State, tuple[float, float] | None]:
+    """The sheet that has those pitches, and None; or where none has, the nearest one's pitches.
+
+    Args:
+        weave: the weave.
+        along: pitch measured.
+        across: pitch measured.
+        rings: the size of each ring kind.
+        starts: possible sheets to search the nearest from; at least one.
+
+    Returns:
+        The unknowns: pitches as measured, the others of the roomiest or the nearest sheet. Then
+        the pitches of the nearest sheet, or None.
+    """
+    found = roomiest(weave, along, across, rings)
+    if found is not None and found[1] >= -_TOUCHING:
+        return found[0], None
+    near = nearest_sheet(weave, along, across, rings, starts)
+    best = roomiest(weave, near[0], near[1], rings)
+    hidden = best[0][2:] if best is not None else near[2:]
+    return (along, across, *hidden), (near[0], near[1])
 
 
 def _push(g: Floats, h: Floats, walls: Floats, need: Floats) -> Floats:
@@ -73,51 +131,48 @@ def _push(g: Floats, h: Floats, walls: Floats, need: Floats) -> Floats:
 
 
 def nearest_sheet(
-    weave: Weave,
-    along: float,
-    across: float,
-    radius: float,
-    starts: list[tuple[float, float, float]],
-) -> tuple[float, float, float]:
+    weave: Weave, along: float, across: float, rings: Rings, starts: list[State]
+) -> State:
     """The possible sheet whose pitches are nearest, in proportion, to those given.
 
-    Args:
-        weave: the weave.
-        along: pitch wanted.
-        across: pitch wanted.
-        radius: centreline radius.
-        starts: along, across and lean of possible sheets to start from; at least one.
-
-    Returns:
-        along, across and lean of a sheet free of contact, found by stepping from each start
-        towards the wish with the contacts as walls.
+    It is found by stepping from each start towards the wish with the contacts as walls.
     """
+    family = family_of(weave)
+    count = len(family.unknowns)
     wish = np.array([math.log(along), math.log(across)])
     best, best_off = starts[0], math.inf
+    ease = np.array([1.0, 1.0, *[0.1] * (count - 2)])
+
+    def state_of(z: Floats) -> Floats:
+        out: Floats = np.concatenate([np.exp(z[:2]), z[2:]])
+        return out
+
     for start in starts:
-        z = np.array([math.log(start[0]), math.log(start[1]), start[2]])
-        calm, last = 0.0, np.zeros(3)
+        z = np.array([math.log(start[0]), math.log(start[1]), *start[2:]])
+        calm, last = 0.0, np.zeros(count)
         for turn in range(_TURNS):
-            p, q, lean = math.exp(z[0]), math.exp(z[1]), float(z[2])
-            rows, sites = reach(p, q, radius, 1.0)
-            touch = contacts(weave, unlike_pairs(weave, rows, sites), p, q, lean, radius)
-            close = touch.distance < 1.5
-            walls = touch.slope[close][:, :3] * (p, q, 1.0)
-            need = 1.0 + 1e-9 - touch.distance[close]
-            pull = np.array([z[0] - wish[0], z[1] - wish[1], 0.0])
-            if turn >= _TURNS - 4:  # the last steps only clear what contact is left
-                pull = np.zeros(3)
-            step = _push(pull, np.array([1.0, 1.0, 0.1]) + calm, walls, need)
+            x = state_of(z)
+            which = unlike_pairs(weave, *reach(weave, x, rings))
+            touch = contacts(weave, family, which, x, rings)
+            close = touch.gap < 0.5
+            walls = touch.slope[close][:, :count]
+            walls[:, :2] *= x[:2]
+            need = 1e-9 - touch.gap[close]
+            pull = np.zeros(count)
+            if turn < _TURNS - 4:  # the last steps only clear what contact is left
+                pull[:2] = z[:2] - wish
+            step = _push(pull, ease + calm, walls, need)
             if float(step @ last) < 0:  # it swings about the answer: shorten its steps
                 calm = 2 * calm + 0.1
             step *= min(1.0, 0.1 / max(float(np.max(np.abs(step))), 1e-12))
             last = step
             z = z + step
-            z[2] = min(max(z[2], 0.02), _STEEPEST)
+            if count > 2:
+                z[2] = min(max(z[2], 0.02), _STEEPEST)
             if float(np.max(np.abs(step))) < 1e-7 and float(np.max(need, initial=0.0)) < 1e-7:
                 break
-        p, q, lean = math.exp(z[0]), math.exp(z[1]), float(z[2])
+        x = state_of(z)
         off = math.hypot(z[0] - wish[0], z[1] - wish[1])
-        if off < best_off and _clearances(weave, p, q, z[2:], radius)[0] >= 1 - 1e-6:
-            best, best_off = (p, q, lean), off
+        if off < best_off and _gaps(weave, x[:, None], rings)[0] >= -_TOUCHING:
+            best, best_off = tuple(float(v) for v in x), off
     return best

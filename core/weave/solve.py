@@ -1,7 +1,7 @@
-"""Solve a weave's lays from contact and keep them as a table.
+"""Solve the row-built weaves from contact and keep their lays as tables.
 
-Run ``python -m core.weave.solve`` to renew ``resources/weaves``. Needs scipy; nothing at run
-time does. Everything is in units of the wire, so a state depends on the aspect ratio alone.
+Run ``python -m core.weave.solve [WEAVE ...]`` to renew ``resources/weaves``. Needs scipy; nothing
+at run time does. Lengths are in wire diameters, so a state depends on the aspect ratio alone.
 """
 
 from __future__ import annotations
@@ -16,92 +16,132 @@ from typing import Any
 
 import numpy as np
 
-from core.weave.cells import WEAVES, Floats, Weave
-from core.weave.contact import contacts, distances, linked, pairs, place_pairs, unlike_pairs
+from core.weave.cells import WEAVES, Weave
+from core.weave.contact import (
+    Pair,
+    contact_distances,
+    contacts,
+    distances,
+    linked,
+    pairs,
+    place_pairs,
+    reach,
+    unlike_pairs,
+)
+from core.weave.families import Family, Floats, Rings, RingSize, family_of
 
 FURTHEST = 40.0
 SLOTS = 2  # local least distances looked at per pair
 CLOSE = 1e-6
-Pairs = tuple[tuple[int, int, int], ...]
+HELD_STEPS = 40  # widths solved from drawn across to drawn along
 GOALS: dict[str, tuple[float, float]] = {
     # weights of log(along), log(across) in what is made largest
     "spread": (1.0, 1.0),
     "along": (1.0, 0.0),
     "across": (0.0, 1.0),
 }
+STARTS: dict[str, tuple[float, ...]] = {
+    # a sheet near the tightest there is: the family's unknowns, then the aspect ratio
+    "european-4-in-1": (2.5, 2.5, 0.58, 3.1),
+    "european-6-in-1": (2.4, 3.2, 0.57, 4.5),
+    "european-8-in-1": (2.4, 3.9, 0.54, 5.9),
+    "doubled-4-in-1": (3.5, 3.4, 0.71, 1.0, 0.1, 4.9),
+}
+LEAST = (0.2, 0.2, 0.02, 0.5, -5.0)
+MOST = (200.0, 200.0, 1.5, 5.0, 5.0)
 
 
 @dataclass(frozen=True, slots=True)
 class State:
-    """A solved sheet in units of the wire: pitches, lean, and the pairs in contact."""
+    """A solved sheet: the family's unknowns, and the pairs in contact."""
 
     aspect: float
-    along: float
-    across: float
-    lean_rad: float
-    touching: Pairs
+    unknowns: tuple[float, ...]
+    touching: tuple[Pair, ...] = ()
 
     @property
     def area(self) -> float:
-        """Area per ring, in wire diameters squared."""
-        return self.along * self.across
+        """Area per site, in wire diameters squared."""
+        return self.unknowns[0] * self.unknowns[1]
 
 
-def fits(weave: Weave, state: State, wire: float = 1.0) -> bool:
-    """Whether no two rings are nearer than the wire and exactly the right pairs are linked."""
-    radius = (state.aspect + 1) / 2
-    rows = int((2 * radius + 2) // state.across) + 1
-    sites = int((2 * radius + 2) // state.along) + 2
-    which = pairs(weave, rows, sites)
-    a, b = place_pairs(weave, which, state.along, state.across, state.lean_rad, radius)
-    right = np.array([weave.linked(*p) for p in which])
-    near = float(np.min(distances(a, b)))
-    return near >= wire - 1e-7 and bool(np.all(linked(a, b) == right))
+Goal = Callable[[Floats], tuple[float, Floats]]
 
 
-def _optimise(
+def equal_rings(weave: Weave, aspect: float) -> Rings:
+    """All kinds of one size, wire 1."""
+    return tuple(RingSize(1.0, (aspect + 1) / 2) for _kind in weave.kinds)
+
+
+def fits(weave: Weave, family: Family, state: State) -> bool:
+    """Whether no two rings overlap and exactly the right pairs are linked."""
+    unknowns, rings = np.array(state.unknowns), equal_rings(weave, state.aspect)
+    which = pairs(weave, *reach(weave, unknowns, rings))
+    a, b = place_pairs(weave, family, which, unknowns, rings)
+    right = np.array([weave.linked(*p[:3]) for p in which])
+    near = float(np.min(distances(a, b) - contact_distances(a, b)))
+    return near >= -1e-7 and bool(np.all(linked(a, b) == right))
+
+
+def optimise(
     weave: Weave,
-    which: Pairs,
-    goal: Callable[[Floats], tuple[float, Floats]],
+    family: Family,
+    which: tuple[Pair, ...],
+    goal: Goal,
     start: Floats,
     aspect: float | None,
+    bounds: list[tuple[float, float]],
+    along: float | None = None,
 ) -> Floats | None:
-    """Least `goal` over (along, across, lean, aspect) with every pair a wire apart, or None.
+    """Least `goal` over the unknowns with every pair clear, or None.
 
-    A given `aspect` is held; None frees it.
+    Args:
+        weave, family: what is placed, and how.
+        which: the pairs kept clear.
+        goal: value and gradient in the unknowns (and the aspect ratio last, when that is free).
+        start: where to begin.
+        aspect: held there; None makes it the last unknown.
+        bounds: of each unknown.
+        along: hold the first unknown there.
     """
     from scipy.optimize import minimize
 
-    free = 3 if aspect is not None else 4
+    count = len(family.unknowns)
+    free = count if aspect is not None else count + 1
     kept: dict[bytes, tuple[Floats, Floats]] = {}
 
     def walls(x: Floats) -> tuple[Floats, Floats]:
         key = x.tobytes()
         if key not in kept:
-            ratio = aspect if aspect is not None else float(x[3])
-            found = contacts(weave, which, float(x[0]), float(x[1]), float(x[2]), (ratio + 1) / 2)
+            ratio = aspect if aspect is not None else float(x[-1])
+            found = contacts(weave, family, which, x[:count].copy(), equal_rings(weave, ratio))
             gap = np.full((len(which), SLOTS), 10.0)
-            slope = np.zeros((len(which), SLOTS, 4))
+            slope = np.zeros((len(which), SLOTS, count + 1))
             used = [0] * len(which)
-            for i in np.argsort(found.distance, kind="stable"):
+            for i in np.argsort(found.gap, kind="stable"):
                 pair = int(found.pair[i])
                 if used[pair] < SLOTS:
-                    gap[pair, used[pair]] = found.distance[i] - 1.0
-                    slope[pair, used[pair]] = found.slope[i] * (1, 1, 1, 0.5)
+                    gap[pair, used[pair]] = found.gap[i]
+                    slope[pair, used[pair]] = found.slope[i]
                     used[pair] += 1
+            slope[..., -1] *= 0.5  # the radius is (aspect ratio + 1) / 2
             kept.clear()
-            kept[key] = (gap.ravel(), slope.reshape(-1, 4)[:, :free])
+            kept[key] = (gap.ravel(), slope.reshape(-1, count + 1)[:, :free])
         return kept[key]
 
-    top = (aspect if aspect is not None else float(start[3])) + 2
-    limits = [(0.2, 2 * top), (0.2, 2 * top), (0.02, 1.5), (1.0, 100.0)][:free]
+    held: list[dict[str, Any]] = [
+        {"type": "ineq", "fun": lambda x: walls(x)[0], "jac": lambda x: walls(x)[1]}
+    ]
+    if along is not None:
+        at = np.eye(free)[:1]
+        held.append({"type": "eq", "fun": lambda x: x[:1] - along, "jac": lambda _x: at})
     answer = minimize(
         goal,
-        start[:free],
+        np.clip(start[:free], *np.array(bounds).T),
         jac=True,
         method="SLSQP",
-        bounds=limits,
-        constraints=[{"type": "ineq", "fun": lambda x: walls(x)[0], "jac": lambda x: walls(x)[1]}],
+        bounds=bounds,
+        constraints=held,
         options={"ftol": 1e-14, "maxiter": 300},
     )
     x: Floats = np.asarray(answer.x, dtype=np.float64)
@@ -110,36 +150,63 @@ def _optimise(
     return x
 
 
-def limit(weave: Weave, start: tuple[float, float, float, float] = (2.5, 2.5, 0.58, 3.1)) -> State:
-    """The smallest aspect ratio at which any state fits, and that state."""
-    which = unlike_pairs(weave)
+def largest(weights: tuple[float, float]) -> Goal:
+    """The goal that makes along and across large, by the weights of their logarithms."""
 
     def goal(x: Floats) -> tuple[float, Floats]:
-        return float(x[3]), np.array([0.0, 0.0, 0.0, 1.0])
+        slope = np.zeros(len(x))
+        slope[:2] = -weights[0] / x[0], -weights[1] / x[1]
+        return -weights[0] * math.log(x[0]) - weights[1] * math.log(x[1]), slope
 
+    return goal
+
+
+def _tightest(x: Floats) -> tuple[float, Floats]:
+    slope = np.zeros(len(x))
+    slope[-1] = 1.0
+    return float(x[-1]), slope
+
+
+def _bounds(weave: Weave) -> list[tuple[float, float]]:
+    count = len(family_of(weave).unknowns)
+    return list(zip(LEAST[:count], MOST[:count], strict=True))
+
+
+def near_pairs(weave: Weave) -> tuple[Pair, ...]:
+    """The unlike pairs that can come near in any sheet solved here."""
+    return unlike_pairs(weave, 4, 8)
+
+
+def limit(weave: Weave) -> State:
+    """The smallest aspect ratio at which any state fits, and that state."""
+    which, family = near_pairs(weave), family_of(weave)
     rng = np.random.default_rng(1)
     best: State | None = None
+    start = np.array(STARTS[weave.id])
+    bounds = [*_bounds(weave), (1.0, 100.0)]
     for turn in range(6):
-        seed = np.array(start) * (1 + (rng.uniform(-0.1, 0.1, 4) if turn else 0))
-        x = _optimise(weave, which, goal, seed, None)
+        seed = start * (1 + (rng.uniform(-0.1, 0.1, len(start)) if turn else 0))
+        x = optimise(weave, family, which, _tightest, seed, None, bounds)
         if x is None:
             continue
-        state = _state(weave, which, x, float(x[3]))
-        if fits(weave, state) and (best is None or state.aspect < best.aspect):
+        state = _state(weave, which, x[:-1], float(x[-1]))
+        if fits(weave, family, state) and (best is None or state.aspect < best.aspect):
             best = state
     if best is None:
         raise ArithmeticError(f"{weave.id}: no state found from {start}")
     return best
 
 
-def _state(weave: Weave, which: Pairs, x: Floats, aspect: float) -> State:
-    along, across, lean = (float(v) for v in x[:3])
-    gaps = distances(*place_pairs(weave, which, along, across, lean, (aspect + 1) / 2))
-    touching = tuple(p for p, g in zip(which, gaps, strict=True) if g < 1 + CLOSE)
-    return State(aspect, along, across, lean, touching)
+def _state(weave: Weave, which: tuple[Pair, ...], x: Floats, aspect: float) -> State:
+    a, b = place_pairs(weave, family_of(weave), which, x, equal_rings(weave, aspect))
+    gaps = distances(a, b) - contact_distances(a, b)
+    touching = tuple(p for p, g in zip(which, gaps, strict=True) if g < CLOSE)
+    return State(aspect, tuple(float(v) for v in x), touching)
 
 
-def solve(weave: Weave, kind: str, aspect: float, starts: list[State]) -> State:
+def solve(
+    weave: Weave, kind: str, aspect: float, starts: list[State], along: float | None = None
+) -> State:
     """The state of that lay at that aspect ratio, best of what is reached from the starts.
 
     Args:
@@ -147,28 +214,28 @@ def solve(weave: Weave, kind: str, aspect: float, starts: list[State]) -> State:
         kind: "spread", "along" or "across".
         aspect: inner diameter over wire.
         starts: states near by (of other aspect ratios too); more starts, surer answer.
+        along: hold the pitch along there.
 
     Raises:
         ArithmeticError: nothing that fits was reached.
     """
-    which = unlike_pairs(weave)
-    weights = GOALS[kind]
-
-    def goal(x: Floats) -> tuple[float, Floats]:
-        value = -weights[0] * math.log(x[0]) - weights[1] * math.log(x[1])
-        return value, np.array([-weights[0] / x[0], -weights[1] / x[1], 0.0])
-
+    which, family = near_pairs(weave), family_of(weave)
+    goal = largest(GOALS[kind])
     best: State | None = None
     best_value = math.inf
     for start in starts:
         scale = (aspect + 1) / (start.aspect + 1)
         for shrink in (1.0, 0.93):
-            seed = np.array([start.along * scale * shrink, start.across * scale, start.lean_rad])
-            x = _optimise(weave, which, goal, seed, aspect)
+            seed = np.array(start.unknowns)
+            seed[:2] *= scale
+            seed[1 if along is not None else 0] *= shrink
+            if along is not None:
+                seed[0] = along
+            x = optimise(weave, family, which, goal, seed, aspect, _bounds(weave), along)
             if x is None:
                 continue
             state, value = _state(weave, which, x, aspect), goal(x)[0]
-            if value < best_value - 1e-13 and fits(weave, state):
+            if value < best_value - 1e-13 and fits(weave, family, state):
                 best, best_value = state, value
     if best is None:
         raise ArithmeticError(f"{weave.id}, {kind}: nothing found at aspect ratio {aspect}")
@@ -210,6 +277,40 @@ def trace(weave: Weave, kind: str, first: State, furthest: float = FURTHEST) -> 
     return segments
 
 
+def held_grid(weave: Weave, first: State, furthest: float = FURTHEST) -> dict[str, Any]:
+    """Sheets held to a width: at each of some aspect ratios, from drawn across to drawn along.
+
+    Kept as shares, which change slowly: of the way from the one pitch along to the other, and of
+    the way from the one pitch across to the other.
+    """
+    span = math.sqrt(furthest - first.aspect)
+    marks = np.concatenate([np.linspace(0.05, 1.0, 11), np.linspace(1.0, span, 18)[1:]])
+    # Finer where rings that are drawn across begin to part.
+    shares = np.linspace(0.0, 1.0, HELD_STEPS + 1) ** 1.5
+    names = family_of(weave).unknowns[2:]
+    columns: dict[str, list[list[float]]] = {n: [] for n in ("across_share", *names)}
+    narrow, wide = first, first
+    for mark in marks:
+        aspect = first.aspect + float(mark) ** 2
+        narrow = solve(weave, "across", aspect, [narrow])
+        wide = solve(weave, "along", aspect, [wide])
+        states, last = [narrow], narrow
+        for share in shares[1:-1]:
+            along = narrow.unknowns[0] + float(share) * (wide.unknowns[0] - narrow.unknowns[0])
+            last = solve(weave, "across", aspect, [last], along)
+            states.append(last)
+        states.append(wide)
+        low, high = wide.unknowns[1], narrow.unknowns[1]
+        columns["across_share"].append([(s.unknowns[1] - low) / (high - low) for s in states])
+        for i, name in enumerate(names, start=2):
+            columns[name].append([s.unknowns[i] for s in states])
+    return {
+        "s": [round(float(m), 10) for m in marks],
+        "share": [round(float(v), 10) for v in shares],
+        **{n: [[round(v, 8) for v in row] for row in rows] for n, rows in columns.items()},
+    }
+
+
 def table(weave: Weave, furthest: float = FURTHEST) -> dict[str, Any]:
     """The weave's table: per lay, segments of nodes in s = sqrt(aspect - limit) with slopes.
 
@@ -218,15 +319,16 @@ def table(weave: Weave, furthest: float = FURTHEST) -> dict[str, Any]:
     from scipy.interpolate import CubicSpline
 
     first = limit(weave)
+    names = family_of(weave).unknowns
     lays: dict[str, Any] = {}
     for kind in GOALS:
         segments = []
         for states in trace(weave, kind, first, furthest):
             s = np.sqrt(np.maximum([x.aspect - first.aspect for x in states], 0.0))
             columns: dict[str, Any] = {"s": [round(float(v), 10) for v in s]}
-            for name in ("along", "across", "lean_rad"):
-                values = np.array([getattr(x, name) for x in states])
-                slope = CubicSpline(s, values)(s, 1)
+            for i, name in enumerate(names):
+                values = np.array([x.unknowns[i] for x in states])
+                slope = CubicSpline(s, values)(s, 1) if len(s) > 1 else np.zeros(1)
                 columns[name] = [round(float(v), 9) for v in values]
                 columns[name + "_slope"] = [round(float(v), 8) for v in slope]
             segments.append({"touching": states[-1].touching, **columns})
@@ -238,21 +340,23 @@ def table(weave: Weave, furthest: float = FURTHEST) -> dict[str, Any]:
         "about": "lengths in wire diameters; s = sqrt(aspect ratio - limit); "
         "renew with: python -m core.weave.solve",
         "lays": lays,
+        "held": held_grid(weave, first, furthest),
     }
 
 
-def main() -> int:
-    """Renew every weave's table."""
+def main(wanted: list[str]) -> int:
+    """Renew the tables of some weaves, or of all that are solved here."""
     folder = Path(__file__).resolve().parents[2] / "resources" / "weaves"
     folder.mkdir(parents=True, exist_ok=True)
-    for weave in WEAVES.values():
-        text = json.dumps(table(weave), indent=None, separators=(",", ":"))
-        text = text.replace('{"touching"', '\n{"touching"').replace(',"along', ',\n"along')
-        path = folder / f"{weave.id}.json"
-        path.write_text(text.replace(',"across', ',\n"across') + "\n", encoding="utf-8")
+    for weave_id in wanted or list(STARTS):
+        text = json.dumps(table(WEAVES[weave_id]), indent=None, separators=(",", ":"))
+        for key in ("along", "across", "across_share", "held", "share", "gap"):
+            text = text.replace(f',"{key}":', f',\n"{key}":')
+        path = folder / f"{weave_id}.json"
+        path.write_text(text.replace('{"touching"', '\n{"touching"') + "\n", encoding="utf-8")
         sys.stdout.write(f"{path.name}: {path.stat().st_size} bytes\n")
     return 0
 
 
 if __name__ == "__main__":
-    raise SystemExit(main())
+    raise SystemExit(main(sys.argv[1:]))

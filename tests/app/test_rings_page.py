@@ -23,7 +23,7 @@ from app.pages.rings import RingsPage, gauge_text
 from app.starter import new_costume
 from app.widgets.explain import Explanation
 from core import edits, project_file
-from core.compare import MEASURES, compare
+from core.compare import MEASURES, Choice, compare
 from core.ring import RingSpec, resolve
 from core.weave.lay import Lay, Swatch, limit_aspect_ratio, solve_lay
 from core.wire import nearest_gauge
@@ -406,7 +406,7 @@ def columns_of(wire_mm, **more):
     project = project_file.load(SAMPLE)
     a = project.rings[0]
     b = replace(a, id=-1, inner_measured_mm=a.inner_measured_mm, wire_mm=wire_mm, **more)
-    return compare(project, (a, b), project.panels[0].id), project
+    return compare(project, (Choice(a), Choice(b)), project.panels[0].id), project
 
 
 def test_the_verdict_weighs_gains_against_losses():

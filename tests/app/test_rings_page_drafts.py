@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from app.pages.compare_table import verdict
 from core import edits
-from core.compare import compare
+from core.compare import Choice, compare
 from core.ring import Spool
 from tests.app.shell_board import Shell
 from tests.core.costumes import BRASS, STEEL, small_costume
@@ -19,7 +19,7 @@ def test_wire_that_costs_nothing_has_a_verdict():
         for i, spec in enumerate((STEEL, BRASS, replace(STEEL, wire_mm=1.4)), start=1)
     ]
     costume = small_costume()
-    said = verdict(compare(costume, tuple(free)), costume)
+    said = verdict(compare(costume, tuple(map(Choice, free))), costume)
     assert "cheapest A, B and C" in said
 
 

@@ -64,7 +64,7 @@ def test_two_wire_gauges_are_compared_and_one_is_used(shell):
     assert left.grab().toImage() != right.grab().toImage()
 
     # The table holds what core says.
-    columns = compare(document.project, (a, b), panel_id)
+    columns = compare(document.project, (Choice(a), Choice(b)), panel_id)
     rows = dict(zip(MEASURES, shown_table(page), strict=True))
     assert rows["rings"][1:3] == [f"{columns[0].values['rings']}", f"{columns[1].values['rings']}"]
     for measure in MEASURES:

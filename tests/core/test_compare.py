@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from core import compare as module
-from core.compare import MEASURES, compare, ratios, scope_panels
+from core.compare import MEASURES, Choice, ratios, scope_panels
 from core.errors import BadValue, RingTooTight, WireNeverYields
 from core.estimate import estimate
 from core.placing import settled, with_rows_centred
@@ -21,6 +21,11 @@ from tests.core.shapes import WEAVE
 
 TIGHT = replace(STEEL, id=7, name="tight", wire_mm=2.0, mandrel_mm=None, inner_measured_mm=5.0)
 STIFF = replace(STEEL, id=8, name="stiff", wire_mm=0.4, mandrel_mm=150.0)
+
+
+def compare(project, specs, panel_id=None):
+    """Compare rings in the weaves the panels have."""
+    return module.compare(project, tuple(Choice(spec) for spec in specs), panel_id)
 
 
 def placed_by_hand():
@@ -70,7 +75,7 @@ def test_centred_rows_are_placed_for_each_ring():
     project = settled(Project(), small_costume())
     columns = compare(project, (STEEL, BRASS))
     for spec, column in zip((STEEL, BRASS), columns, strict=True):
-        panels = tuple(with_rows_centred(replace(p, ring_id=spec.id), spec) for p in project.panels)
+        panels = tuple(with_rows_centred(replace(p, ring_id=spec.id), (spec,)) for p in project.panels)
         assert column.values["rings"] == estimate(replace(project, panels=panels)).totals.rings
 
 

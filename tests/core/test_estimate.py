@@ -235,7 +235,7 @@ def test_estimates_of_untouched_panels_are_remembered():
     again = estimate(other).panels
     assert again[0] is first[0]
     assert again[1] is not first[1]
-    assert estimate_panel(project.panels[0], STEEL, "novice", project.swatches) is first[0]
+    assert estimate_panel(project.panels[0], "novice", project.swatches, STEEL) is first[0]
 
 
 def test_errors_name_the_panel_or_the_ring():
@@ -300,7 +300,7 @@ def test_hours_grow_with_edge_rings_weave_and_glue():
     )
     # Common practice, no source: a novice fixes 500 cm2 in an hour.
     loose, fixed = (
-        estimate_panel(plate(250, 200, glued=glued, copies=2), STEEL, "novice").hours
+        estimate_panel(plate(250, 200, glued=glued, copies=2), "novice", (), STEEL).hours
         for glued in (False, True)
     )
     assert fixed - loose == pytest.approx(2.0)
@@ -344,7 +344,7 @@ def test_fourteen_and_sixteen_gauge_on_the_same_rod():
 
 def test_a_large_panel_weighs_as_its_area_says():
     panel = plate(1500, 1500, lay=Lay("spread"))
-    heavy, light = (estimate_panel(panel, on_the_rod(n), "novice").mass_g for n in (14, 16))
+    heavy, light = (estimate_panel(panel, "novice", (), on_the_rod(n)).mass_g for n in (14, 16))
     assert heavy / light == pytest.approx(1.76, abs=0.01)
 
 

@@ -105,7 +105,7 @@ def test_what_moves_the_rows_places_them_anew(edit):
     after = settled(before, edit(before))
     (panel,) = after.panels
     assert (panel.origin_x_mm, panel.origin_y_mm) != (1.0, 2.0)
-    assert with_rows_centred(panel, after.ring(panel.ring_id)) is panel
+    assert with_rows_centred(panel, after.rings_of(panel)) is panel
 
 
 @pytest.mark.parametrize(
@@ -133,7 +133,7 @@ def test_another_outline_never_loses_rings_to_placing(w, h):
     def rings(project):
         return tally_panel(project.panels[0], STEEL).total
 
-    centred = with_rows_centred(after.panels[0], STEEL)
+    centred = with_rows_centred(after.panels[0], (STEEL,))
     best = tally_panel(centred, STEEL).total
     assert rings(kept) == max(rings(after), best)
     # Rows move only for a gain.
