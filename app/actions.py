@@ -18,7 +18,7 @@ from app.widgets import icons
 from core.texts import _
 
 Menu = Literal["file", "edit", "view", "panel", "ring", "help"]
-When = Literal["always", "panel", "undo", "redo", "panels_page", "canvas", "samples"]
+When = Literal["always", "panel", "undo", "redo", "panels_page", "canvas", "samples", "ring"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -230,6 +230,10 @@ def table() -> tuple[Action, ...]:
             apart=True,
         ),
         Action("ring.new", _("New ring…"), "panels.new_ring", "Ctrl+R", "ring", "canvas"),
+        Action(
+            "ring.find_mandrel", _("Find a mandrel…"), "rings.find_mandrel", when="ring", apart=True
+        ),
+        Action("ring.trial_coil", _("Trial coil…"), "rings.trial_coil", when="ring"),
         Action("help.keys", _("Keys"), "show_keys", "Ctrl+F1"),
         Action("help.costume", _("How the costume’s numbers came about"), "explain_costume"),
         Action("help.about", _("About Ringloft"), "show_about", apart=True),

@@ -65,6 +65,7 @@ class MainWindow(QMainWindow):
         self.counting = Counting(document, self.remarks, self)
         self.size_on_screen = SizeOnScreen(self, document)
         self.panels = PanelsPage(document, hub, self.remarks)
+        self.rings = RingsPage(document, hub)
         self.pages = self._make_pages()
         self._samples = bool(sample_files())
         self.actions_made = table.ActionSet(self)
@@ -102,7 +103,7 @@ class MainWindow(QMainWindow):
     def _make_pages(self) -> tuple[Page, ...]:
         return (
             Page("panels", _("Panels"), self.panels),
-            Page("rings", _("Rings"), RingsPage(self.document, self.hub)),
+            Page("rings", _("Rings"), self.rings),
         )
 
     def _build(self) -> None:
@@ -150,6 +151,7 @@ class MainWindow(QMainWindow):
         self.header.page_chosen.connect(self.show_page)
         self.header.unit_chosen.connect(self._use_unit)
         self.hub.theme_changed.connect(self._theme_changed)
+        self.rings.wanted.connect(lambda: self.show_page("rings"))
         self.files.recent_changed.connect(self._fill_recent)
         self.files.saved_changed.connect(self._follow_file)
         document.changed.connect(self._follow)
@@ -233,6 +235,7 @@ class MainWindow(QMainWindow):
                 "panels_page": on_panels,
                 "canvas": on_panels and has_panel,
                 "samples": self._samples,
+                "ring": bool(document.shown.rings),
             }
         )
         for key, lead, text in (

@@ -18,8 +18,11 @@ LARGE_SPREAD = 0.02
 """Range over mean from which the rings are too uneven to trust. Common practice, no source."""
 WORN = 0.98
 """Least coil over rod that is believed: 2 % covers a worn rod and a hasty caliper."""
-SAME_MM = 0.005
-"""Diameters closer than this are one rod, or one wire: half of what a caliper shows."""
+SAME_ROD_MM = 0.005
+"""Rods closer than this are one rod: half of what a caliper shows."""
+SAME_WIRE = 0.02
+"""Wires closer than this, over the thinner, are one wire named twice, as 1.6 mm and 16 ga US steel
+are; neighbouring gauges lie further apart."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,10 +78,15 @@ class TrialCoil:
         """Whether rings of that rod, wire and metal are the very rings measured here."""
         return (
             mandrel_mm is not None
-            and abs(mandrel_mm - self.mandrel_mm) < SAME_MM
-            and abs(wire_mm - self.wire_mm) < SAME_MM
+            and abs(mandrel_mm - self.mandrel_mm) < SAME_ROD_MM
+            and same_wire(wire_mm, self.wire_mm)
             and metal == self.metal
         )
+
+
+def same_wire(one_mm: float, other_mm: float) -> bool:
+    """Whether two diameters name one wire; see `SAME_WIRE`."""
+    return abs(one_mm - other_mm) <= SAME_WIRE * min(one_mm, other_mm)
 
 
 def check_span_mm(value_mm: float, where: str) -> None:

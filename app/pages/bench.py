@@ -181,14 +181,19 @@ class Bench(QObject):
 
     # --- changing ------------------------------------------------------------------------------
 
-    def change(self, spec: RingSpec) -> None:
-        """Take a ring's new values: of a costume's ring as an undoable edit. Raises as it does."""
+    def change(self, spec: RingSpec, alone: bool = False) -> None:
+        """Take a ring's new values: of a costume's ring as an undoable edit. Raises as it does.
+
+        Args:
+            spec: the ring.
+            alone: the edit is a step of its own, even after another of the same field.
+        """
         if self.in_costume(spec.id):
             old = self.project.ring(spec.id)
             what = [f.name for f in spec_fields(RingSpec)
                     if getattr(old, f.name) != getattr(spec, f.name)]  # fmt: skip
             key = f"ring {spec.id}: {', '.join(what)}"
-            self._document.apply(edits.set_ring(spec), _("change the ring"), key)
+            self._document.apply(edits.set_ring(spec), _("change the ring"), None if alone else key)
             return
         self._chosen = True
         old = self._trials[spec.id]

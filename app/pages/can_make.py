@@ -38,7 +38,8 @@ def mandrel_that_would(
     """The thinnest rod, in whole steps, whose ring the weave can be made from; None if none."""
     wanted = limit * spec.wire_mm + spec.kerf_mm / math.pi
     try:
-        rod = mandrel_for_inner(wanted, spec.wire_mm, ring.metal.yield_mpa, ring.metal.modulus_gpa)
+        stress, modulus = ring.winding_yield_mpa, ring.metal.modulus_gpa
+        rod = mandrel_for_inner(wanted, spec.wire_mm, stress, modulus)
         for steps in range(math.ceil(rod / step_mm - 1e-9), math.ceil(rod / step_mm) + 3):
             rod_mm = round(steps * step_mm, 6)
             made = resolve(replace(spec, mandrel_mm=rod_mm, inner_measured_mm=None))

@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFormLayout, QLabel, QPushButton, QSizePolicy, QVBoxLayout, QWidget
 
 from app import theme as look
 from app.messages import sentence
+from app.pages.mandrel_card import MandrelCard
+from app.pages.ring_cards import RingCard, Take
+from app.pages.trial_card import TrialCard
 from app.widgets import fields
 from app.widgets.columns import add_row, form_layout, note
 from core import units
 from core.errors import BadValue, RingloftError
 from core.ring import Ring, RingSpec, Spool, resolve
 from core.texts import _
+from core.trial_coil import same_wire
 from core.weave.cells import WEAVES
 from core.weave.lay import limit_aspect_ratio
 from core.wire import MM_PER_IN, NearestGauge, metals, nearest_gauge
@@ -44,8 +49,30 @@ def price(currency: str) -> fields.Quantity:
     )
 
 
+def without_stale_measure(before: RingSpec, now: RingSpec) -> RingSpec:
+    """A ring without a measured diameter that belongs to the rod, wire or metal it had before.
+
+    What was typed together with the change stays, and so does the one number a ring without a rod
+    rests on. The same wire named by its gauge is no other wire.
+    """
+    if (
+        now.inner_measured_mm is None
+        or now.inner_measured_mm != before.inner_measured_mm
+        or None in (before.mandrel_mm, now.mandrel_mm)
+        or (
+            before.mandrel_mm == now.mandrel_mm
+            and before.metal == now.metal
+            and same_wire(before.wire_mm, now.wire_mm)
+        )
+    ):
+        return now
+    return replace(now, inner_measured_mm=None)
+
+
 class RingForm(QWidget):
     """Fields of a ring.
+
+    A ring made in one of its cards goes to `taker`, which shows it here unless told otherwise.
 
     Signals:
         edited: the ring as it stands was made whole and may be taken; emitted when a field is
@@ -67,6 +94,7 @@ class RingForm(QWidget):
         super().__init__(parent)
         self._spec, self._unit, self._limits = spec, unit, limits
         self._showing = False
+        self.taker: Take = self.take
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(8)
@@ -102,8 +130,13 @@ class RingForm(QWidget):
             (_("Spool mass"), self.spool_mass),
             (_("Price"), self.price),
         )
+        self.find_link = self._link(_("Find a mandrel…"), self.find_mandrel)
+        self.coil_link = self._link(_("Trial coil…"), self.trial_coil)
         for text, field in rows:
             add_row(form, text, field)
+            links = ((self.mandrel, self.find_link), (self.inner, self.coil_link))
+            for link in (link for beside, link in links if beside is field):
+                form.setWidget(form.rowCount(), QFormLayout.ItemRole.FieldRole, link)
         self._form = form
 
         self.ratio = QLabel()
@@ -113,6 +146,10 @@ class RingForm(QWidget):
         self.trouble = QLabel()
         self.trouble.setProperty("kind", "warn")
         self.trouble.setWordWrap(True)
+        self.cleared = note("")
+        self.cleared.setWordWrap(True)
+        self.cleared.hide()
+        column.addWidget(self.cleared)
         for label in (self.ratio, self.trouble, self.facts):
             label.setTextFormat(Qt.TextFormat.PlainText)
             column.addWidget(label)
@@ -151,6 +188,7 @@ class RingForm(QWidget):
         self.wire.put(wire_text(spec, unit))
         self.mandrel.show_value(spec.mandrel_mm, unit)
         self.inner.show_value(spec.inner_measured_mm, unit)
+        self.cleared.hide()
         self.kerf.show_value(spec.kerf_mm, unit)
         by_length = spec.spool.length_mm is not None
         self.sold.put("length" if by_length else "mass")
@@ -172,6 +210,12 @@ class RingForm(QWidget):
         Raises:
             RingloftError: a field cannot be read, or the ring cannot be wound.
         """
+        made = self._read()
+        resolve(made)
+        return made
+
+    def _read(self) -> RingSpec:
+        """The ring as the fields stand, whether it can be wound or not."""
         wire_mm, label = self._spec.wire_mm, self._spec.wire_label
         if self.wire.text().strip() != wire_text(self._spec, self._unit):
             read = units.parse_wire(self.wire.text(), self._unit, where=_("wire"))
@@ -194,9 +238,58 @@ class RingForm(QWidget):
             kerf_mm=0.0 if kerf is None else kerf,
             spool=spool,
         )
-        made = replace(made, name=made.name or default_name(made, self._unit))
-        resolve(made)
-        return made
+        made = without_stale_measure(self._spec, made)
+        return replace(made, name=made.name or default_name(made, self._unit))
+
+    # --- the cards -----------------------------------------------------------------------------
+
+    def _link(self, text: str, opens: Callable[[], RingCard]) -> QPushButton:
+        button = QPushButton(text)
+        button.setProperty("kind", "link")
+        button.setAccessibleName(text.rstrip("…"))
+        button.setAutoDefault(False)
+        button.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
+        button.clicked.connect(lambda: opens())
+        return button
+
+    def find_mandrel(self) -> MandrelCard:
+        """Open the mandrel finder on the ring as it stands."""
+        card = MandrelCard(self, self._as_it_stands(), self._unit, self._from_card)
+        card.open()
+        return card
+
+    def trial_coil(self) -> TrialCard:
+        """Open the trial coil of the ring as it stands."""
+        card = TrialCard(self, self._as_it_stands(), self._unit, self._from_card)
+        card.open()
+        return card
+
+    def _as_it_stands(self) -> RingSpec:
+        try:
+            return self._read()
+        except RingloftError:
+            return self._spec
+
+    def _from_card(self, spec: RingSpec) -> None:
+        """Hand a card's ring on; what was measured on another rod does not go with it."""
+        kept = without_stale_measure(self._as_it_stands(), spec)
+        resolve(kept)
+        self.taker(kept)
+        self._say_cleared(spec, kept)
+
+    def take(self, spec: RingSpec) -> None:
+        """Show a ring made in a card, as if it had been typed."""
+        self.show_spec(spec, self._unit)
+
+    def _say_cleared(self, before: RingSpec, now: RingSpec) -> None:
+        gone = before.inner_measured_mm if now.inner_measured_mm is None else None
+        if gone is not None:
+            self.cleared.setText(
+                _("The {mm} measured before belonged to another coil and is cleared.").format(
+                    mm=units.format_length(gone, self._unit)
+                )
+            )
+        self.cleared.setVisible(gone is not None)
 
     # --- within --------------------------------------------------------------------------------
 
@@ -217,7 +310,15 @@ class RingForm(QWidget):
             return
         made = self._derive()
         if made is not None and made != self._spec:
+            stood = self.inner.value
             self.edited.emit(made)
+            self._clear_measure(made, stood)
+
+    def _clear_measure(self, made: RingSpec, stood: float | None) -> None:
+        """Empty the field of a measure that was left behind by the change, and say so."""
+        if made.inner_measured_mm is None and stood is not None:
+            self.inner.show_value(None)
+            self._say_cleared(replace(made, inner_measured_mm=stood), made)
 
     def _refuse(self, error: RingloftError) -> None:
         self._trouble(str(error))
@@ -238,6 +339,7 @@ class RingForm(QWidget):
             self._trouble(str(error))
             return None
         self._trouble(too_tight(ring) if self._limits else "")
+        self.inner.setPlaceholderText(self._measured_words(ring))
         self.wire.put_hint(exact_length(made.wire_mm, self._unit) if made.wire_label else "")
         self.ratio.setText(_("Inner ÷ wire {ratio:.2f}").format(ratio=ring.aspect_ratio))
         facts = ring_facts(ring, self._unit)
@@ -250,6 +352,13 @@ class RingForm(QWidget):
             facts = (gauge_text(near, self._unit), *facts)
         self.facts.setText("\n".join(facts))
         return made
+
+    def _measured_words(self, ring: Ring) -> str:
+        """What stands in the empty field of the measure: the trial coil's mean, if it counts."""
+        if ring.trial is None or not ring.measured:
+            return _("not yet")
+        mean = fields.LENGTH.show(ring.trial.mean_mm, self._unit)
+        return _("{mean}, trial coil").format(mean=mean)
 
 
 def wire_text(spec: RingSpec, unit: str) -> str:
@@ -302,6 +411,10 @@ def ring_facts(ring: Ring, unit: str) -> tuple[str, ...]:
         first = _("Inner ⌀ {inner}, measured").format(inner=inner)
     elif low == high:
         first = _("Inner ⌀ {inner}, expected").format(inner=inner)
+    elif ring.trial is not None:
+        first = _("Inner ⌀ {inner} expected from the trial coil, {low} to {high}").format(
+            inner=inner, low=low, high=high
+        )
     else:
         first = _("Inner ⌀ {inner} expected, {low} to {high}; one trial coil settles it").format(
             inner=inner, low=low, high=high

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent, QShowEvent
 from PySide6.QtWidgets import (
     QGridLayout,
@@ -114,7 +114,13 @@ class Readouts(QWidget):
 
 
 class RingsPage(QWidget):
-    """Make rings, see what they can make, compare them."""
+    """Make rings, see what they can make, compare them.
+
+    Signals:
+        wanted: the page is to come to the front.
+    """
+
+    wanted = Signal()
 
     def __init__(self, document: Document, hub: look.ThemeHub) -> None:
         super().__init__()
@@ -211,6 +217,7 @@ class RingsPage(QWidget):
         self._refuse("")
         form = self.form
         form.edited.connect(self._edited)
+        form.taker = self._take
         for field in (form.wire, form.mandrel, form.inner, form.kerf):
             field.textEdited.connect(self._typed)
         form.metal.chosen.connect(self._typed)
@@ -271,6 +278,26 @@ class RingsPage(QWidget):
             self.bench.change(spec)
         except RingloftError as error:
             self._refuse(str(error))
+
+    def _take(self, spec: RingSpec) -> None:
+        """A ring made in a card: one step of its own; a refusal stays in the card."""
+        self.bench.change(spec, alone=True)
+        self._refuse("")
+        # The bench may hold an equal ring, and yet the fields say something else.
+        self._shown = None
+        self.follow()
+
+    def find_mandrel(self) -> None:
+        """Open the mandrel finder for the ring in hand."""
+        if self.bench.ring_id is not None:
+            self.wanted.emit()
+            self.form.find_mandrel()
+
+    def trial_coil(self) -> None:
+        """Open the trial coil of the ring in hand."""
+        if self.bench.ring_id is not None:
+            self.wanted.emit()
+            self.form.trial_coil()
 
     def _restore(self) -> None:
         self._shown = None

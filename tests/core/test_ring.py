@@ -291,6 +291,14 @@ def test_a_trial_on_the_rings_own_rod_is_the_ring():
     assert sawn.inner_mm == pytest.approx(8.3 - 0.5 / math.pi)
 
 
+def test_the_same_wire_by_its_gauge_keeps_the_trial_and_the_next_gauge_does_not():
+    # 16 US steel is 1.5875 mm and 17 is 1.3716 mm (Machinery's Handbook, as in tests of core.wire).
+    trial = coil(8.3, 8.34, 8.26)
+    assert resolve(spec(trial=trial, wire_mm=1.5875)).measured
+    assert not resolve(spec(trial=trial, wire_mm=1.3716)).measured
+    assert not resolve(spec(trial=trial, mandrel_mm=7.9375)).measured
+
+
 def test_a_typed_measure_comes_before_the_trial():
     made = resolve(spec(trial=coil(8.3, 8.3, 8.3), inner_measured_mm=8.4))
     assert made.inner_mm == 8.4 and made.measured
