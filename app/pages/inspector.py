@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QLabel, QStackedWidget, QVBoxLayout, QWidget
 from app import theme as look
 from app.document import Document
 from app.figures import Unknown, count_range, how_panel, panel_figures
+from app.measuring import measure_swatch
 from app.messages import Remarks
 from app.pages.inspector_body import InspectorBody
 from app.pages.new_ring import NewRing
@@ -18,6 +19,7 @@ from app.widgets.explain import explain
 from core import edits, units
 from core.edits import Edit
 from core.errors import RingloftError
+from core.estimate import hold_text
 from core.panel import Panel
 from core.project import Project
 from core.ring import RingSpec
@@ -80,6 +82,7 @@ class Inspector(QWidget):
         body.copies.valued.connect(self._set_copies)
         body.mirrored.clicked.connect(self._set_mirrored)
         body.how.clicked.connect(self._explain)
+        body.swatch.card_wanted.connect(self._open_card)
         for field in (body.swatch, body.grain, body.copies):
             field.refused.connect(warn)
 
@@ -267,6 +270,9 @@ class Inspector(QWidget):
         if kind == "swatch":
             # A swatch is known only in the ring it was measured in.
             known = self._swatches.get((panel.id, panel.ring_id))
+            if known is None:
+                trial = self._document.project.swatch(panel.ring_id, panel.weave)
+                known = None if trial is None else trial.swatch
             if known is not None:
                 self._try(lambda i: edits.set_lay(i, Lay("swatch", known)), _("lay"))
                 return
@@ -283,7 +289,13 @@ class Inspector(QWidget):
     def _choose_held(self, glued: object) -> None:
         self._try(lambda i: edits.set_glued(i, bool(glued)), _("how it is held"))
         panel = self._document.selected_panel
-        if panel is None or panel.lay.kind == "swatch":
+        if panel is None:
+            return
+        trial = self._document.project.swatch(panel.ring_id, panel.weave)
+        if glued and trial is not None and trial.hold in ("lifts", "off"):
+            metal = self._document.project.ring(panel.ring_id).metal
+            self._remarks.say(hold_text(trial.hold, metal))
+        if panel.lay.kind == "swatch":
             return
         if not glued and panel.lay.kind in ("laid", "spread"):
             self._remarks.say(
@@ -291,6 +303,14 @@ class Inspector(QWidget):
                     "Hanging mail draws together: choose the lay “Drawn across” when the rows lie"
                     " level as worn, “Drawn along” when they stand upright."
                 )
+            )
+
+    def _open_card(self) -> None:
+        """Measure a whole swatch of the panel's ring and weave."""
+        panel = self._document.selected_panel
+        if panel is not None:
+            measure_swatch(
+                self._document, panel.ring_id, panel.weave, self.window(), self._remarks, panel.id
             )
 
     def _measured(self, swatch: Swatch) -> None:

@@ -24,6 +24,7 @@ from app.canvas.viewport import ZOOM_STEP
 from app.document import Document
 from app.figures import Unknown, panel_figures
 from app.header import action_button
+from app.measuring import Measuring
 from app.messages import Remarks
 from app.pages.inspector import Inspector
 from app.pages.panel_list import PanelList
@@ -48,6 +49,7 @@ class PanelsPage(QWidget):
         self.list = PanelList(document)
         self.canvas = Canvas(document, hub)
         self.inspector = Inspector(document, hub, remarks)
+        self.measuring = Measuring(document, remarks, self)
         self.list.panel_model.refused.connect(remarks.warn)
         self.canvas.status.connect(remarks.say)
         self.canvas.caution.connect(remarks.warn)

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QGridLayout, QWidget
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import QGridLayout, QPushButton, QWidget
 
 from app import theme as look
 from app.widgets import fields
 from app.widgets.columns import note
 from core.errors import RingloftError
+from core.swatches import check_counts
 from core.texts import _
 from core.weave.lay import Swatch
 
@@ -20,13 +21,20 @@ class SwatchFields(QWidget):
 
     Signals:
         measured: a Swatch, once all four fields are filled.
-        refused: why a field was not taken.
+        refused: why a field, or what the four say together, was not taken.
+        edited: something else stands in a field.
+        card_wanted: the maker would rather be led through it.
+
+    Args:
+        link: whether to offer the card that leads through a whole swatch.
     """
 
     measured = Signal(object)
     refused = Signal(object)
+    edited = Signal()
+    card_wanted = Signal()
 
-    def __init__(self) -> None:
+    def __init__(self, link: bool = True) -> None:
         super().__init__()
         grid = QGridLayout(self)
         grid.setContentsMargins(0, 0, 0, 0)
@@ -61,12 +69,22 @@ class SwatchFields(QWidget):
             field.valued.connect(self._taken)
             field.returnPressed.connect(self._entered)
             field.refused.connect(self.refused)
+            field.textChanged.connect(self.edited)
         hint = note(_("Measure from a ring to the like ring so many further on."))
         hint.setWordWrap(True)
         # A wrapped label that was never shown asks for one line only.
-        hint.setMinimumHeight(2 * hint.fontMetrics().lineSpacing())
-        grid.addWidget(hint, 2, 0, 1, 3)
-        grid.setColumnStretch(2, 1)
+        hint.setMinimumHeight((2 if link else 1) * hint.fontMetrics().lineSpacing())
+        grid.addWidget(hint, 2, 0, 1, 4)
+        self.card = QPushButton(_("Measure a whole swatch…"))
+        self.card.setProperty("kind", "link")
+        self.card.setAccessibleName(_("Measure a whole swatch: size, pace, rejects and hold"))
+        self.card.clicked.connect(self.card_wanted)
+        if link:
+            grid.addWidget(self.card, 3, 0, 1, 3, Qt.AlignmentFlag.AlignLeft)
+        else:
+            self.card.setParent(self)
+            self.card.hide()
+        grid.setColumnStretch(2 if link else 3, 1)
         self._swatch: Swatch | None = None
         self.setFocusProxy(self.rings)
 
@@ -94,12 +112,32 @@ class SwatchFields(QWidget):
         if self._swatch is None and not any(field.bad for field in self._fields):
             self._taken(None)
 
+    def entries(self) -> tuple[fields.QuantityField, ...]:
+        """The four fields, in the order they are gone through."""
+        return self._fields
+
+    def empty(self) -> bool:
+        """Whether nothing stands in any field."""
+        return not any(field.text().strip() for field in self._fields)
+
+    def read(self) -> Swatch | None:
+        """What stands in the fields; None while one of them is empty.
+
+        Raises:
+            RingloftError: a text that cannot be read, or counts too small to tell anything.
+        """
+        rings, width, rows, height = (field.read() for field in self._fields)
+        if rings is None or width is None or rows is None or height is None:
+            return None
+        swatch = Swatch(int(rings), int(rows), width, height)
+        check_counts(swatch)
+        return swatch
+
     def _taken(self, _value: object) -> None:
         try:
-            rings, width, rows, height = (field.read() for field in self._fields)
+            swatch = self.read()
         except RingloftError as error:
             self.refused.emit(error)
             return
-        if rings is None or width is None or rows is None or height is None:
-            return
-        self.measured.emit(Swatch(int(rings), int(rows), width, height))
+        if swatch is not None:
+            self.measured.emit(swatch)

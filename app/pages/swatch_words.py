@@ -1,0 +1,110 @@
+"""What the swatch card answers while the maker types."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from app.messages import sentence
+from core import units
+from core.estimate import SPARE_PERCENT, hold_text
+from core.labour import weaving_pace
+from core.project import Project
+from core.ring import resolve
+from core.swatches import Hold, Rejects, SwatchTrial, check_trial, ring_rejects
+from core.texts import _
+from core.weave.lay import Lay, Swatch, solve_lay
+
+ALIKE = 0.005
+"""Areas that differ by less than this share are called alike."""
+
+
+@dataclass(frozen=True, slots=True)
+class SizeAnswer:
+    """What a size says.
+
+    Attributes:
+        text: in words.
+        nearest: the nearest size that mail of these rings can have; None when this one can be.
+    """
+
+    text: str
+    nearest: Swatch | None = None
+
+
+def size_answer(project: Project, ring_id: int, weave: str, swatch: Swatch) -> SizeAnswer:
+    """The pitch of a size and how open it is, or the nearest that can be.
+
+    Raises:
+        RingloftError: the ring cannot be wound or cannot make the weave, or a size so far from
+            any mail that a count or a unit must be wrong.
+    """
+    ring, unit = resolve(project.ring(ring_id)), project.unit
+    solved = solve_lay(weave, ring.wire_mm, ring.inner_mm, Lay("swatch", swatch))
+    pitch = _pitch(solved.along_mm, solved.across_mm, unit)
+    if solved.nearest_mm is not None:
+        along, across = solved.nearest_mm
+        return SizeAnswer(
+            _("No sheet of these rings can have {pitch}; the nearest has {nearest}.").format(
+                pitch=pitch, nearest=_pitch(along, across, unit)
+            ),
+            Swatch(
+                swatch.rings_along, swatch.rows, along * swatch.rings_along, across * swatch.rows
+            ),
+        )
+    laid = solve_lay(weave, ring.wire_mm, ring.inner_mm, Lay("laid"))
+    more = solved.area_per_ring_mm2 / laid.area_per_ring_mm2 - 1
+    if abs(more) < ALIKE:
+        text = _("{pitch}: as open as laid.")
+    elif more > 0:
+        text = _("{pitch}: {percent:.0f} % more area a ring than laid, so fewer rings.")
+    else:
+        text = _("{pitch}: {percent:.0f} % less area a ring than laid, so more rings.")
+    return SizeAnswer(text.format(pitch=pitch, percent=max(abs(more) * 100, 1)))
+
+
+def _pitch(along_mm: float, across_mm: float, unit: str) -> str:
+    along = units.format_length(along_mm, unit)
+    if unit != "in":
+        along = along.rpartition(units.SPACE)[0]
+    return _("{along} × {across}").format(along=along, across=units.format_length(across_mm, unit))
+
+
+def pace_answer(project: Project, trial: SwatchTrial) -> str:
+    """Seconds a ring beside common practice; `trial` holds rings and minutes.
+
+    Raises:
+        BadValue: numbers that cannot be.
+    """
+    check_trial(trial)
+    common = weaving_pace(project.practice, (), trial.ring_id, trial.weave).body_s
+    own = trial.ring_s or 0.0
+    who = _("novice") if project.practice == "novice" else _("practised")
+    return _(
+        "{own:.1f} s a ring, {times:.2f} of the {common:g} s of common practice ({who}, no source)."
+    ).format(own=own, times=own / common, common=round(common, 1), who=who)
+
+
+def rejects_answer(project: Project, trial: SwatchTrial) -> str:
+    """The spare share beside common practice; `trial` holds bad and inspected.
+
+    Raises:
+        BadValue: numbers that cannot be.
+    """
+    check_trial(trial)
+    others = (t for t in project.swatches if (t.ring_id, t.weave) != (trial.ring_id, trial.weave))
+    all_weaves = ring_rejects((*others, trial), trial.ring_id) or Rejects(0, 0)
+    text = _("{share:.1f} % spare, against {default:g} % of common practice (no source).").format(
+        share=all_weaves.spare_share * 100, default=SPARE_PERCENT[project.practice]
+    )
+    if all_weaves.inspected != trial.inspected:
+        text += " " + _("This ring's swatches in other weaves are counted with it.")
+    if project.spare_percent is not None:
+        text += " " + _("The {share:g} % you set for the costume goes first.").format(
+            share=project.spare_percent
+        )
+    return text
+
+
+def hold_answer(project: Project, ring_id: int, hold: Hold) -> str:
+    """What to do about how it holds."""
+    return sentence(hold_text(hold, project.ring(ring_id).metal))
