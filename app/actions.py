@@ -230,6 +230,7 @@ def table() -> tuple[Action, ...]:
             apart=True,
         ),
         Action("ring.new", _("New ring…"), "panels.new_ring", "Ctrl+R", "ring", "canvas"),
+        Action("ring.swatch", _("Measure a swatch…"), "panels.measuring.measure", "Ctrl+Shift+M"),
         Action(
             "ring.find_mandrel", _("Find a mandrel…"), "rings.find_mandrel", when="ring", apart=True
         ),
