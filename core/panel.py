@@ -14,11 +14,15 @@ from core.weave.sheet import SolvedLay
 Edging = Literal["plain", "edged"]
 PlacingRule = Literal["whole", "centre"]
 Placing = Literal["centred", "by hand"]
+Holding = Literal["glued", "hanging", "held"]
 
 MAX_COPIES = 1000
 
 EDGINGS: tuple[Edging, ...] = ("plain", "edged")
 """Every edging, in the order they are gone through."""
+
+HOLDINGS: tuple[Holding, ...] = ("glued", "hanging", "held")
+"""Every holding, in the order they are offered."""
 
 
 def next_edging(edging: Edging) -> Edging:
@@ -53,7 +57,8 @@ class Panel:
         rule: "whole": rings lie wholly inside; "centre": their centres do.
         copies: how many to make; with `mirrored`, half of them are mirror images.
         edges: finishes of the edges that are not plain and unnamed, in node order.
-        glued: glued or sewn all over a pad, rather than hanging free.
+        holding: "glued": glued or sewn all over a pad; "hanging": hung from its top, its sides
+            free; "held": hung from a top and sides that keep it to a width.
     """
 
     id: int
@@ -69,7 +74,7 @@ class Panel:
     copies: int = 1
     mirrored: bool = False
     edges: tuple[EdgeFinish, ...] = ()
-    glued: bool = True
+    holding: Holding = "glued"
     placing: Placing = "centred"
     upright_ring_id: int | None = None
 
@@ -79,6 +84,11 @@ class Panel:
             if edge.node_id == node_id:
                 return edge
         return EdgeFinish(node_id)
+
+    @property
+    def glued(self) -> bool:
+        """Whether it is fixed to a pad all over, which takes time and glue or thread."""
+        return self.holding == "glued"
 
     @property
     def ring_ids(self) -> tuple[int, ...]:

@@ -15,8 +15,9 @@ panel, all copies; it is information only and never read as input.
 History:
     1: a ring carried `spool_length_mm` and `spool_price`.
     2: a ring carries a `spool` with `length_mm`, `mass_g` and `price`.
-    3: a panel may name a second ring, a lay may be held to a width, a ring may carry its trial
-       coil, and the costume its swatches; all may be absent.
+    3: a panel says `holding` where it said `glued`, true or false; it may name a second ring, a
+       lay may be held to a width, a ring may carry its trial coil, and the costume its swatches;
+       these may be absent.
 
 A file of an older version is brought up to date step by step through `MIGRATIONS`, each step with
 an old file in tests/old_projects. A newer one is refused in words and left untouched.
@@ -75,7 +76,11 @@ def _one_to_two(data: _Json) -> _Json:
 
 
 def _two_to_three(data: _Json) -> _Json:
-    return data  # nothing was renamed; what is absent takes its default
+    for panel in data.get("project", {}).get("panels", []):
+        # What is neither true nor false stays, to be reported where it stands.
+        if isinstance(panel.get("glued"), bool):
+            panel["holding"] = "glued" if panel.pop("glued") else "hanging"
+    return data
 
 
 MIGRATIONS: dict[int, Callable[[_Json], _Json]] = {1: _one_to_two, 2: _two_to_three}
@@ -278,6 +283,8 @@ def _check_whole(project: Project, name: str) -> None:
         place = f"swatches.{i}"
         if trial.ring_id not in ring_ids:
             fail(f"{place}.ring_id", _("there is no such ring"))
+        if trial.upright_ring_id is not None and trial.upright_ring_id not in ring_ids:
+            fail(f"{place}.upright_ring_id", _("there is no such ring"))
         if pairs.index(pairs[i]) < i:
             fail(place, _("two swatches share a ring and a weave"))
         try:

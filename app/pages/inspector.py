@@ -287,7 +287,7 @@ class Inspector(QWidget):
         self._try(lambda i: edits.set_lay(i, Lay(cast(LayKind, kind))), _("lay"))
 
     def _choose_held(self, glued: object) -> None:
-        self._try(lambda i: edits.set_glued(i, bool(glued)), _("how it is held"))
+        self._try(lambda i: edits.set_holding(i, "glued" if glued else "hanging"), _("how it is held"))
         panel = self._document.selected_panel
         if panel is None:
             return

@@ -10,7 +10,7 @@ from itertools import count
 from core.edits.common import Edit, finite, swap_panel
 from core.errors import BadValue
 from core.outline import Loop, Outline, edge_ids, polygon
-from core.panel import MAX_COPIES, EdgeFinish, Edging, Panel, PlacingRule, sheet_of
+from core.panel import MAX_COPIES, EdgeFinish, Edging, Holding, Panel, PlacingRule, sheet_of
 from core.project import Project
 from core.ring import resolve
 from core.texts import _
@@ -158,9 +158,9 @@ def set_copies(panel_id: int, copies: int, mirrored: bool) -> Edit:
     return lambda p: swap_panel(p, panel_id, lambda x: replace(x, copies=copies, mirrored=mirrored))
 
 
-def set_glued(panel_id: int, glued: bool) -> Edit:
-    """Say whether the panel is glued or sewn all over a pad, or hangs free."""
-    return lambda p: swap_panel(p, panel_id, lambda x: replace(x, glued=glued))
+def set_holding(panel_id: int, holding: Holding) -> Edit:
+    """Say what holds the panel when it is worn; its lay stays, whatever the new use suggests."""
+    return lambda p: swap_panel(p, panel_id, lambda x: replace(x, holding=holding))
 
 
 def set_origin(panel_id: int, x_mm: float, y_mm: float) -> Edit:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from hypothesis import strategies as st
 
 from core.outline import Curve, Loop, Node, Outline, edge_ids
-from core.panel import EdgeFinish, Panel
+from core.panel import HOLDINGS, EdgeFinish, Panel
 from core.project import Project
 from core.ring import RingSpec, Spool
 from core.swatches import HOLDS, SwatchTrial
@@ -41,7 +41,7 @@ def small_costume():
             ),
             Panel(
                 11, "Cuff", Outline(cuff), 2, lay=Lay("spread"), rule="centre", copies=2,
-                mirrored=True, glued=False,
+                mirrored=True, holding="hanging",
             ),
         ),
         next_id=16,
@@ -117,7 +117,7 @@ def panels(draw, ids, ring_ids):
         draw(st.integers(1, 20)) * (2 if pairs else 1),
         pairs,
         edges,
-        draw(st.booleans()),
+        draw(st.sampled_from(HOLDINGS)),
     )
 
 

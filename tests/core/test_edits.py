@@ -29,7 +29,7 @@ def start():
     project = e.add_panel(Panel(0, "Front", rectangle(80, 60), ring))(project)
     rim = rectangle(90, 90, -10, -10).rim
     holed = Outline(rim, (circle_loop(12, 30, 30, first_id=1),))
-    return e.add_panel(Panel(0, "Back", holed, ring, glued=False))(project)
+    return e.add_panel(Panel(0, "Back", holed, ring, holding="hanging"))(project)
 
 
 def front(project):
@@ -81,7 +81,7 @@ def same_again(project):
         e.set_grain(panel.id, panel.grain_deg + 180),
         e.set_rule(panel.id, panel.rule),
         e.set_copies(panel.id, panel.copies, panel.mirrored),
-        e.set_glued(panel.id, panel.glued),
+        e.set_holding(panel.id, panel.holding),
         e.centre_rows(panel.id),
         e.set_edge(panel.id, node.id, "plain"),
         e.set_edge(panel.id, node.id, "plain", ""),
@@ -121,7 +121,7 @@ def real_changes(project):
         e.set_grain(panel.id, 30),
         e.set_rule(panel.id, "centre"),
         e.set_copies(panel.id, 2, True),
-        e.set_glued(panel.id, False),
+        e.set_holding(panel.id, "held"),
         e.set_origin(panel.id, 1, 2),
         e.set_edge(panel.id, node.id, "edged", "Hem"),
         e.set_outline(panel.id, moved),

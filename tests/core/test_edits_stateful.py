@@ -12,7 +12,7 @@ from hypothesis.stateful import RuleBasedStateMachine, invariant, rule
 from core import edits as e
 from core.errors import RingloftError
 from core.outline import Curve, edge_ids
-from core.panel import Panel
+from core.panel import HOLDINGS, Panel
 from core.project import Project
 from core.project_file import load, save
 from core.weave.lay import Lay, Swatch
@@ -124,17 +124,18 @@ class Maker(RuleBasedStateMachine):
 
     @rule(
         n=st.integers(0, 9),
-        what=st.sampled_from(["copy", "remove", "name", "glue", "rule"]),
+        what=st.sampled_from(["copy", "remove", "name", "hold", "rule"]),
         name=names,
+        holding=st.sampled_from(HOLDINGS),
     )
-    def set_list(self, n, what, name):
+    def set_list(self, n, what, name, holding):
         if panel := self.panel(n):
             self.edit(
                 {
                     "copy": lambda: e.duplicate_panel(panel.id, name),
                     "remove": lambda: e.remove_panel(panel.id),
                     "name": lambda: e.rename_panel(panel.id, name),
-                    "glue": lambda: e.set_glued(panel.id, not panel.glued),
+                    "hold": lambda: e.set_holding(panel.id, holding),
                     "rule": lambda: e.set_rule(panel.id, "centre"),
                 }[what]
             )

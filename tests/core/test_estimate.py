@@ -300,8 +300,8 @@ def test_hours_grow_with_edge_rings_weave_and_glue():
     )
     # Common practice, no source: a novice fixes 500 cm2 in an hour.
     loose, fixed = (
-        estimate_panel(plate(250, 200, glued=glued, copies=2), "novice", (), STEEL).hours
-        for glued in (False, True)
+        estimate_panel(plate(250, 200, holding=holding, copies=2), "novice", (), STEEL).hours
+        for holding in ("hanging", "glued")
     )
     assert fixed - loose == pytest.approx(2.0)
 

@@ -141,6 +141,15 @@ def test_version_1_spools_are_carried_over():
     assert project.panels[0].edges[0].name == "Hem"
 
 
+def test_what_was_glued_or_not_before_version_3_says_how_it_is_held():
+    assert [p.holding for p in load(OLD / "v1.ringloft").panels] == ["hanging"]
+    assert [p.holding for p in load(OLD / "v2.ringloft").panels] == ["glued", "glued"]
+    data = json.loads((OLD / "v2.ringloft").read_text(encoding="utf-8"))
+    data["project"]["panels"][1]["glued"] = 0
+    with pytest.raises(FileTrouble, match=r"panels\.1\.glued"):
+        loads(json.dumps(data))
+
+
 def test_a_newer_file_is_refused_and_left_untouched(tmp_path):
     path = tmp_path / "new.ringloft"
     path.write_text(with_change(lambda d: d.update(version=FILE_VERSION + 1, extra=[])), "utf-8")
@@ -181,7 +190,7 @@ DAMAGE = {
     "text for number": (put(*RING, "wire_mm", "1.6"), "rings.0.wire_mm"),
     "number for text": (put(*RING, "name", 5), "rings.0.name"),
     "truth for number": (put(*RING, "wire_mm", True), "rings.0.wire_mm"),
-    "number for truth": (put(*PANEL, "glued", 1), "panels.0.glued"),
+    "number for truth": (put(*PANEL, "mirrored", 1), "panels.0.mirrored"),
     "null": (put(*NODE, "x_mm", None), "panels.0.outline.rim.nodes.1.x_mm"),
     "object": (put(*NODE, "curve", {}), "panels.0.outline.rim.nodes.1.curve"),
     "no nodes": (put(*PANEL, "outline", "rim", "nodes", []), "panels.0.outline"),

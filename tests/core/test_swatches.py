@@ -210,7 +210,7 @@ def test_how_it_holds_is_said_of_panels_on_a_pad():
         assert words in told(hold)
         assert "degrease it as the glue’s maker says" in told(hold)
         assert "another glue" in told(hold) and "sew it down" in told(hold)
-    hung = tuple(replace(p, glued=False) for p in small_costume().panels)
+    hung = tuple(replace(p, holding="hanging") for p in small_costume().panels)
     assert told("off", panels=hung) == ""
     plated = (replace(STEEL, metal="steel-black"), BRASS)
     assert "galvanized" not in told("off", rings=plated)
