@@ -34,6 +34,7 @@ def swatch_data(project: Project, trial: SwatchTrial) -> dict[str, Any]:
         "ring_id": trial.ring_id,
         "ring": project.ring(trial.ring_id).name,
         "weave": trial.weave,
+        "upright_ring_id": trial.upright_ring_id,
         "along_mm": swatch and swatch.width_mm / swatch.rings_along,
         "across_mm": swatch and swatch.height_mm / swatch.rows,
         "rings_along": swatch and swatch.rings_along,

@@ -12,8 +12,11 @@ from dataclasses import dataclass
 from typing import Literal
 
 from core.errors import BadValue
+from core.ring import RingSpec, resolve
 from core.texts import _
-from core.weave.lay import Swatch
+from core.weave.cells import WEAVES
+from core.weave.lay import Lay, Swatch, solve_lay
+from core.weave.sheet import SolvedLay
 
 Hold = Literal["not tried", "firm", "lifts", "off"]
 HOLDS: tuple[Hold, ...] = ("not tried", "firm", "lifts", "off")
@@ -42,6 +45,8 @@ class SwatchTrial:
         bad: rings that had to be thrown away among `inspected` ones; both or neither.
         inspected: rings looked at.
         hold: how it holds on the pad it was fixed to.
+        upright_ring_id: which ring stood upright, in weaves of flat and upright rings; None for
+            the same ring.
     """
 
     ring_id: int
@@ -52,6 +57,15 @@ class SwatchTrial:
     bad: int | None = None
     inspected: int | None = None
     hold: Hold = "not tried"
+    upright_ring_id: int | None = None
+
+    @property
+    def ring_ids(self) -> tuple[int, ...]:
+        """The ring of each of the weave's ring kinds; of an unknown weave, the one ring."""
+        known = WEAVES.get(self.weave)
+        if known is None or len(known.kinds) == 1:
+            return (self.ring_id,)
+        return self.ring_id, self.ring_id if self.upright_ring_id is None else self.upright_ring_id
 
     @property
     def ring_s(self) -> float | None:
@@ -149,6 +163,21 @@ def check_trial(trial: SwatchTrial) -> None:
                 where=_("rejects"),
                 do=_("Count all the rings you looked at, the good ones too"),
             )
+
+
+def swatch_sheet(weave: str, specs: tuple[RingSpec, ...], lay: Lay) -> SolvedLay:
+    """The sheet some rings make in a lay.
+
+    Args:
+        weave: the weave.
+        specs: the ring of each of its ring kinds.
+        lay: the lay.
+
+    Raises:
+        RingloftError: a ring cannot be wound or cannot make the weave, or the lay cannot be.
+    """
+    sizes = [(ring.wire_mm, ring.inner_mm) for ring in map(resolve, specs)]
+    return solve_lay(weave, *sizes[0], lay, sizes[1] if len(sizes) > 1 else None)
 
 
 def find_trial(trials: Iterable[SwatchTrial], ring_id: int, weave: str) -> SwatchTrial | None:

@@ -63,9 +63,10 @@ def _same_ring(before: RingSpec, now: RingSpec) -> bool:
 
 
 def _with_stale_swatches(project: Project, ring_id: int) -> Project:
+    """Without what swatches of that ring, flat or upright, told about the ring itself."""
     kept: list[SwatchTrial] = []
     for trial in project.swatches:
-        if trial.ring_id == ring_id:
+        if ring_id in (trial.ring_id, trial.upright_ring_id):
             trial = replace(trial, swatch=None, hold="not tried")
             if trial.empty:
                 continue
@@ -83,7 +84,11 @@ def _check_spool(ring: RingSpec, made: Ring) -> None:
 
 
 def remove_ring(ring_id: int) -> Edit:
-    """Remove a ring no panel is woven from; its swatches go with it."""
+    """Remove a ring no panel is woven from.
+
+    Its swatches go with it; where it stood upright in those of another ring, what they told about
+    lay and hold.
+    """
 
     def edit(project: Project) -> Project:
         project.ring(ring_id)
@@ -97,7 +102,11 @@ def remove_ring(ring_id: int) -> Edit:
                     len(users),
                 ),
             )
-        swatches = tuple(t for t in project.swatches if t.ring_id != ring_id)
+        swatches = tuple(
+            replace(t, upright_ring_id=None) if t.upright_ring_id == ring_id else t
+            for t in _with_stale_swatches(project, ring_id).swatches
+            if t.ring_id != ring_id
+        )
         return replace(
             project,
             rings=tuple(r for r in project.rings if r.id != ring_id),

@@ -9,11 +9,10 @@ from core.edits.common import Edit
 from core.edits.panels import set_lay
 from core.errors import BadValue
 from core.project import Project
-from core.ring import resolve
-from core.swatches import SwatchTrial, check_trial
+from core.swatches import SwatchTrial, check_trial, swatch_sheet
 from core.texts import _
 from core.weave.cells import weave as find_weave
-from core.weave.lay import Lay, solve_lay
+from core.weave.lay import Lay
 
 
 def put_swatch(trial: SwatchTrial, panel_ids: Iterable[int] = ()) -> Edit:
@@ -21,8 +20,8 @@ def put_swatch(trial: SwatchTrial, panel_ids: Iterable[int] = ()) -> Edit:
 
     Args:
         trial: the swatch.
-        panel_ids: panels of that ring and weave to give its size as their lay; the others keep
-            the lay they have.
+        panel_ids: panels of those rings and that weave to give its size as their lay; the others
+            keep the lay they have.
 
     Raises:
         BadValue: counts or sizes that cannot be, or a size to use that was not measured.
@@ -33,20 +32,19 @@ def put_swatch(trial: SwatchTrial, panel_ids: Iterable[int] = ()) -> Edit:
     wanted = tuple(panel_ids)
 
     def edit(project: Project) -> Project:
-        ring = project.ring(trial.ring_id)
+        specs = tuple(project.ring(ring_id) for ring_id in trial.ring_ids)
         if trial.swatch is not None:
-            made = resolve(ring)
-            lay = Lay("swatch", trial.swatch)
-            solve_lay(trial.weave, made.wire_mm, made.inner_mm, lay)
+            swatch_sheet(trial.weave, specs, Lay("swatch", trial.swatch))
         after = project
         if project.swatch(trial.ring_id, trial.weave) != trial:
             after = replace(project, swatches=(*_others(project, trial), trial))
         for panel_id in wanted:
             panel = project.panel(panel_id)
-            if trial.swatch is None or (panel.ring_id, panel.weave) != _key(trial):
+            ours = (panel.ring_ids, panel.weave) == (trial.ring_ids, trial.weave)
+            if trial.swatch is None or not ours:
                 raise BadValue(
                     _("This swatch has no size for “{panel}”").format(panel=panel.name),
-                    do=_("Measure a swatch of the panel’s own ring and weave"),
+                    do=_("Measure a swatch of the panel’s own rings and weave"),
                 )
             after = set_lay(panel_id, Lay("swatch", trial.swatch))(after)
         return after
