@@ -312,6 +312,8 @@ def _loose(rows: Rows, weave: Weave) -> Rows:
 
 def _cut_out(rows: Rows, owner: Ints, loose: Rows) -> tuple[Rows, Ints]:
     """The runs without the loose stretches, each of which lies within one run."""
+    if not len(loose.row):
+        return rows, owner
     run = np.searchsorted((rows.row << 32) + rows.first, (loose.row << 32) + loose.first, "right")
     run = run - 1
     row = np.concatenate([rows.row, loose.row])
