@@ -192,6 +192,9 @@ class Bench(QObject):
             old = self.project.ring(spec.id)
             what = [f.name for f in spec_fields(RingSpec)
                     if getattr(old, f.name) != getattr(spec, f.name)]  # fmt: skip
+            if len(what) > 1 and spec.inner_measured_mm is None:
+                # A measure left behind by the first step of a field: the next steps still merge.
+                what = [name for name in what if name != "inner_measured_mm"]
             key = f"ring {spec.id}: {', '.join(what)}"
             self._document.apply(edits.set_ring(spec), _("change the ring"), None if alone else key)
             return

@@ -179,6 +179,8 @@ class RingForm(QWidget):
 
     def show_spec(self, spec: RingSpec, unit: str = "mm", currency: str | None = None) -> None:
         """Show a ring."""
+        if spec.id != self._spec.id or spec.inner_measured_mm is not None or spec.trial is not None:
+            self.cleared.hide()
         self._spec, self._unit = spec, unit
         self._showing = True
         if currency is not None:
@@ -188,7 +190,6 @@ class RingForm(QWidget):
         self.wire.put(wire_text(spec, unit))
         self.mandrel.show_value(spec.mandrel_mm, unit)
         self.inner.show_value(spec.inner_measured_mm, unit)
-        self.cleared.hide()
         self.kerf.show_value(spec.kerf_mm, unit)
         by_length = spec.spool.length_mm is not None
         self.sold.put("length" if by_length else "mass")

@@ -256,6 +256,17 @@ def test_the_same_wire_named_by_its_gauge_keeps_the_measure_and_another_does_not
     assert ring(shell).inner_measured_mm == 8.2 and not page.form.cleared.isVisible()
 
 
+def test_stepping_the_rod_clears_the_measure_once_and_is_one_undo(shell, page):
+    before = shell.document.project
+    page.form.mandrel.setFocus()
+    for _time in range(3):
+        QTest.keyClick(page.form.mandrel, Qt.Key.Key_Up)
+    assert ring(shell).mandrel_mm == pytest.approx(8.3) and ring(shell).inner_measured_mm is None
+    assert page.form.cleared.isVisible() and shell.document.undo_stack.count() == 1
+    undo(shell, page)
+    assert shell.document.project == before and not page.form.cleared.isVisible()
+
+
 def test_a_rod_being_typed_shows_no_measure_of_another(shell, page):
     type_over(page.form.mandrel, "9")
     assert "expected" in page.readouts.values["inner"].text()
