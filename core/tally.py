@@ -14,7 +14,8 @@ from core.outline import Outline, edge_lengths_mm, edge_starts, polygon
 from core.panel import Edging, Panel, sheet_of
 from core.placing import centred
 from core.ring import Ring, RingSpec, resolve
-from core.texts import _
+from core.texts import _, ngettext
+from core.units import format_count
 from core.weave.cells import Weave
 from core.weave.cells import weave as find_weave
 from core.weave.lay import Lay
@@ -83,7 +84,8 @@ class PanelTally:
     def range(self) -> tuple[int, int] | None:
         """The fewest and most rings, all copies, among this lay, spread and drawn across.
 
-        Those bound what mail can do as worn; None once a swatch settles the lay. Counted as if
+        Those bound what mail can do as worn, and may be one number where mail cannot be drawn any
+        longer; None once a swatch settles the lay. Counted as if
         the panel were given that lay, its rows centred anew unless they were placed by hand; only
         when asked for, since it takes many times as long as the count itself.
         """
@@ -101,44 +103,23 @@ class PanelTally:
                 counts.append(count_rings(other, solved) * panel.copies)
         return min(counts), max(counts)
 
+    @property
+    def wide_range(self) -> tuple[int, int] | None:
+        """The range, where its ends differ; else there is nothing to say beside the count."""
+        both = self.range
+        return None if both is None or both[0] == both[1] else both
+
     def how(self) -> tuple[str, ...]:
         """Sentences that say how the count came about."""
-        rule = _("whole rings inside") if self.panel.rule == "whole" else _("ring centres inside")
-        lines = [
-            *_how_lay(self.weave, self.solved),
-            _(
-                "{body} places of the weave lie on the outline ({rule}, rows turned {grain:g}°);"
-                " area {area:.1f} cm² ÷ {each:.2f} mm² a ring would give {rough:.0f}."
-            ).format(
-                body=self.body,
-                rule=rule,
-                grain=self.panel.grain_deg,
-                area=self.area_mm2 / 100,
-                each=self.solved.area_per_ring_mm2,
-                rough=self.area_mm2 / self.solved.area_per_ring_mm2,
-            ),
-            _("Places left empty, as a ring there would hang by fewer than two links: {n}.").format(
-                n=self.dangling
-            ),
-            _(
-                "Edge rings: one in every seat of an edged edge, a vacant place that links two"
-                " body rings; they reach past the outline: {n}."
-            ).format(n=self.edge),
-            _("{body} − {dangling} + {edge} = {one} rings, × {copies} = {total}.").format(
-                body=self.body,
-                dangling=self.dangling,
-                edge=self.edge,
-                one=self.per_copy,
-                copies=self.panel.copies,
-                total=self.total,
-            ),
-        ]
-        if self.range is not None:
+        lines = [*_how_lay(self), *_how_places(self), _how_edges(self), _how_total(self)]
+        if self.panel.lay.kind == "swatch":
+            lines.append(_("A swatch settles the lay, so the count has no range."))
+        elif self.wide_range is not None:
             lines.append(
                 _(
                     "Until a swatch is measured the count may be {low} to {high}: counted spread,"
                     " drawn across and in this lay."
-                ).format(low=self.range[0], high=self.range[1])
+                ).format(low=self.wide_range[0], high=self.wide_range[1])
             )
         return tuple(lines)
 
@@ -155,24 +136,81 @@ def lay_names() -> dict[LayKind, str]:
     }
 
 
-def _how_lay(weave: Weave, solved: SolvedLay) -> list[str]:
-    source = (
-        _("measured")
-        if solved.kind == "swatch"
-        else _("solved from contact between the rings at inner ÷ wire {ratio:.2f}").format(
+def lay_text(lay: Lay) -> str:
+    """A lay in the fewest words, as it stands beside a count."""
+    if lay.kind == "held" and lay.width_percent is not None:
+        return _("held to {percent} %").format(percent=f"{lay.width_percent:.4g}")
+    return _("by swatch") if lay.kind == "swatch" else lay_names()[lay.kind]
+
+
+def kinds_text(weave: Weave, by_kind: tuple[int, ...]) -> str:
+    """Counts by ring kind, or in pairs; empty for a weave of single rings of one kind.
+
+    Args:
+        weave: the weave.
+        by_kind: rings of each of its kinds.
+    """
+    if len(by_kind) > 1:
+        names = {"flat ring": _("flat {n}"), "upright ring": _("upright {n}")}
+        said = (
+            names[kind].format(n=format_count(n)) if kind in names else f"{_(kind)} {n}"
+            for kind, n in zip(weave.kinds, by_kind, strict=True)
+        )
+        return ", ".join(said)
+    if weave.plies == 2:
+        pairs = sum(by_kind) // 2
+        return ngettext("{n} pair", "{n} pairs", pairs).format(n=format_count(pairs))
+    return ""
+
+
+def pitch_names(weave: Weave) -> tuple[str, str]:
+    """What the pitch along and the pitch across lead from and to."""
+    if len(weave.kinds) > 1:
+        return (
+            _("Flat ring to flat ring along a row"),
+            _("Row of flat rings to the next"),
+        )
+    if weave.plies == 2:
+        return _("Pair to pair along a row"), _("Row to row")
+    return _("Ring to ring along a row"), _("Row to row")
+
+
+def _how_lay(tally: PanelTally) -> list[str]:
+    weave, solved, lay = tally.weave, tally.solved, tally.panel.lay
+    if solved.kind == "swatch":
+        source = _("measured")
+    elif len(tally.rings) > 1:
+        source = _(
+            "solved from contact between the rings at inner ÷ wire {flat} and {other}"
+        ).format(
+            flat=f"{tally.rings[0].aspect_ratio:.2f}", other=f"{tally.rings[1].aspect_ratio:.2f}"
+        )
+    else:
+        source = _("solved from contact between the rings at inner ÷ wire {ratio:.2f}").format(
             ratio=solved.aspect_ratio
         )
-    )
+    pitches = {"along": f"{solved.along_mm:.3f}", "across": f"{solved.across_mm:.3f}"}
+    if len(weave.kinds) > 1:
+        apart = _(
+            "{along} mm from flat ring to flat ring along a row, {across} mm from a row of flat"
+            " rings to the next"
+        ).format(**pitches)
+    elif weave.plies == 2:
+        apart = _("{along} mm from pair to pair along a row, {across} mm from row to row").format(
+            **pitches
+        )
+    else:
+        apart = _("{along} mm from ring to ring along a row, {across} mm from row to row").format(
+            **pitches
+        )
+    name = lay_names()[solved.kind]
+    if lay.kind == "held" and lay.width_percent is not None:
+        name = _("held to {percent} % of its spread width").format(
+            percent=f"{lay.width_percent:.4g}"
+        )
     lines = [
-        _(
-            "{weave}, {lay}: {along:.3f} mm from ring to ring along a row, {across:.3f} mm from"
-            " row to row, {source}."
-        ).format(
-            weave=_(weave.name),
-            lay=lay_names()[solved.kind],
-            along=solved.along_mm,
-            across=solved.across_mm,
-            source=source,
+        _("{weave}, {lay}: {apart}, {source}.").format(
+            weave=_(weave.name), lay=name, apart=apart, source=source
         )
     ]
     if solved.nearest_mm is not None:
@@ -183,6 +221,66 @@ def _how_lay(weave: Weave, solved: SolvedLay) -> list[str]:
             ).format(along=solved.nearest_mm[0], across=solved.nearest_mm[1])
         )
     return lines
+
+
+def _how_places(tally: PanelTally) -> list[str]:
+    panel, each_mm2 = tally.panel, tally.solved.area_per_ring_mm2
+    rule = _("whole rings inside") if panel.rule == "whole" else _("ring centres inside")
+    lines = [
+        _(
+            "{body} places of the weave lie on the outline ({rule}, rows turned {grain:g}°);"
+            " area {area:.1f} cm² ÷ {each:.2f} mm² a ring would give {rough:.0f}."
+        ).format(
+            body=tally.body,
+            rule=rule,
+            grain=panel.grain_deg,
+            area=tally.area_mm2 / 100,
+            each=each_mm2,
+            rough=tally.area_mm2 / each_mm2,
+        )
+    ]
+    if tally.weave.plies == 2:
+        lines.append(_("Two rings share each place of a pair, and both are counted."))
+    if len(tally.rings) > 1:
+        lines.append(_("An upright ring is placed only where both its flat rings are."))
+    lines.append(
+        _("Places left empty, as a ring there would hang by fewer than two links: {n}.").format(
+            n=tally.dangling
+        )
+    )
+    return lines
+
+
+def _how_edges(tally: PanelTally) -> str:
+    if len(tally.rings) > 1 and not tally.edge:
+        return _(
+            "Edge rings: none. At an edge of this weave every upright ring already holds two flat"
+            " ones, and no vacant place links two rings."
+        )
+    if tally.weave.plies == 2:
+        return _(
+            "Edge rings: a pair in every seat of an edged edge, a vacant place that links two"
+            " pairs of the body; they reach past the outline: {n}."
+        ).format(n=tally.edge)
+    return _(
+        "Edge rings: one in every seat of an edged edge, a vacant place that links two"
+        " body rings; they reach past the outline: {n}."
+    ).format(n=tally.edge)
+
+
+def _how_total(tally: PanelTally) -> str:
+    total = _("{body} − {dangling} + {edge} = {one} rings, × {copies} = {total}.").format(
+        body=tally.body,
+        dangling=tally.dangling,
+        edge=tally.edge,
+        one=tally.per_copy,
+        copies=tally.panel.copies,
+        total=tally.total,
+    )
+    kinds = kinds_text(tally.weave, tally.by_kind)
+    if not kinds:
+        return total
+    return _("{total} That is {kinds}.").format(total=total, kinds=kinds)
 
 
 @memo_by_identity
