@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QKeyEvent
@@ -16,17 +17,14 @@ from PySide6.QtWidgets import (
 )
 
 from app import messages
-from app import theme as look
 from app.document import Document
 from app.messages import Question, sentence
 from app.pages import swatch_words as words
-from app.pages.swatch_parts import HoldPart, PacePart, Part, RejectsPart, SizePart
-from app.widgets import fields
-from app.widgets.columns import note, rule, scrolled
-from core import edits, units
+from app.pages.swatch_parts import CardHead, HoldPart, PacePart, Part, RejectsPart, SizePart
+from app.widgets.columns import rule, scrolled
+from core import edits
 from core.errors import BadValue, RingloftError
 from core.panel import Panel
-from core.ring import resolve
 from core.swatches import SwatchTrial, check_trial
 from core.texts import _
 from core.weave.cells import WEAVES
@@ -101,37 +99,11 @@ class SwatchCard(QDialog):
         outer = QVBoxLayout(self)
         outer.setContentsMargins(0, 0, 0, 0)
         outer.setSpacing(0)
-        head = QVBoxLayout()
-        head.setContentsMargins(24, 16, 24, 12)
-        head.setSpacing(8)
-        spec = self._document.project.ring(self.ring_id)
-        self.ring = QLabel(_("Ring: {name}").format(name=spec.name))
-        self.ring.setTextFormat(Qt.TextFormat.PlainText)
-        self.ring.setFont(look.font(look.PX_BODY, bold=True))
-        self.ring.setToolTip(spec.name)
-        self.facts = note(self._ring_facts())
-        first = QHBoxLayout()
-        first.setSpacing(12)
-        first.addWidget(self.ring, 1)
-        first.addWidget(self.facts)
-        head.addLayout(first)
-        self.weave = fields.Combo(_("Weave"), tuple((w.id, _(w.name)) for w in WEAVES.values()))
-        self.weave.put(weave_id)
-        self.weave.setMinimumHeight(look.CONTROL_HEIGHT)
-        self.weave.chosen.connect(self._choose_weave)
-        label = note(_("Weave"))
-        label.setBuddy(self.weave)
-        second = QHBoxLayout()
-        second.setSpacing(12)
-        second.addWidget(label)
-        second.addWidget(self.weave, 1)
-        head.addLayout(second)
-        how = note(
-            _("Weave a small piece, lay it on a bit of the pad, and fill in what you measured.")
-        )
-        how.setWordWrap(True)
-        head.addWidget(how)
-        outer.addLayout(head)
+        self.head = CardHead(self._document.project, self.ring_id)
+        self.head.weave.put(weave_id)
+        self.head.weave.chosen.connect(self._choose_weave)
+        self.head.upright.chosen.connect(self._choose_upright)
+        outer.addWidget(self.head)
         outer.addWidget(rule())
         self.area, column = scrolled(_("What to measure"))
         column.setContentsMargins(24, 12, 24, 12)
@@ -183,35 +155,51 @@ class SwatchCard(QDialog):
         foot.addLayout(row)
         return foot
 
-    def _ring_facts(self) -> str:
-        spec, unit = self._document.project.ring(self.ring_id), self._document.project.unit
-        wire = units.format_wire(spec.wire_mm, spec.wire_label, unit)
-        try:
-            inner = units.format_length(resolve(spec).inner_mm, unit)
-        except RingloftError:
-            return wire
-        return _("{wire}, {inner} inside").format(wire=wire, inner=inner)
-
     # --- showing -------------------------------------------------------------------------------
 
     @property
     def weave_id(self) -> str:
         """The weave the swatch is of."""
-        return str(self.weave.key())
+        return str(self.head.weave.key())
+
+    def _blank(self) -> SwatchTrial:
+        """A trial of the rings and the weave chosen, without any measure."""
+        upright = self.head.upright.key() if self._has_upright() else None
+        other = upright if isinstance(upright, int) and upright != self.ring_id else None
+        return SwatchTrial(self.ring_id, self.weave_id, upright_ring_id=other)
+
+    def _has_upright(self) -> bool:
+        return len(WEAVES[self.weave_id].kinds) > 1
 
     def _panels(self) -> tuple[Panel, ...]:
+        """Panels of these rings and this weave."""
+        blank = self._blank()
         return tuple(
             p
             for p in self._document.project.panels
-            if (p.ring_id, p.weave) == (self.ring_id, self.weave_id)
+            if (p.ring_ids, p.weave) == (blank.ring_ids, blank.weave)
         )
+
+    def _first_upright(self, trial: SwatchTrial | None) -> int:
+        """Which ring to show as the upright one: as measured, else as in a panel like it."""
+        if trial is not None:
+            return trial.ring_ids[-1]
+        alike = [
+            p
+            for p in self._document.project.panels
+            if (p.ring_id, p.weave) == (self.ring_id, self.weave_id)
+        ]
+        alike.sort(key=lambda p: p.id != self._panel_id)
+        return alike[0].ring_ids[-1] if alike else self.ring_id
 
     def _load(self) -> None:
         """Show what is known of this ring in this weave."""
         project = self._document.project
         trial = project.swatch(self.ring_id, self.weave_id)
         self.forget.setVisible(trial is not None)
-        shown = trial or SwatchTrial(self.ring_id, self.weave_id)
+        self.head.upright.put(self._first_upright(trial))
+        self.head.show_upright(self._has_upright())
+        shown = trial or self._blank()
         size, unit = shown.swatch, project.unit
         if size is None:
             # A size typed beside a panel is as good a beginning.
@@ -244,7 +232,7 @@ class SwatchCard(QDialog):
     def _state(self) -> tuple[object, ...]:
         """All that can be lost by leaving."""
         texts = tuple(f.text().strip() for part in self.parts for f in part.entries())
-        return (self.weave_id, *texts, self.hold_part.key)
+        return (self.weave_id, *texts, self.hold_part.key, self._blank().upright_ring_id)
 
     @property
     def touched(self) -> bool:
@@ -253,13 +241,18 @@ class SwatchCard(QDialog):
 
     def _choose_weave(self, _key: object) -> None:
         """What was typed goes along to the other weave; else what is known of it is shown."""
-        if self.pace_part.running or self._state()[1:] != self._begun[1:]:
+        if self.pace_part.running or self._state()[1:-1] != self._begun[1:-1]:
             known = self._document.project.swatch(self.ring_id, self.weave_id)
             self.forget.setVisible(known is not None)
+            self.head.show_upright(self._has_upright())
             self._show_uses()
             self.answer()
         else:
             self._load()
+
+    def _choose_upright(self, _key: object) -> None:
+        self._show_uses()
+        self.answer()
 
     def _edited(self) -> None:
         self._say_trouble(None)
@@ -277,11 +270,8 @@ class SwatchCard(QDialog):
         self._later.stop()
         answer: words.SizeAnswer | None = None
         try:
-            swatch = self.size_part.swatch.read()
-            if swatch is not None:
-                answer = words.size_answer(
-                    self._document.project, self.ring_id, self.weave_id, swatch
-                )
+            size = self.size_part.swatch.read()
+            answer = words.size_answer(self._document.project, replace(self._blank(), swatch=size))
         except RingloftError as error:
             self.size_part.say_error(error)
         else:
@@ -323,25 +313,22 @@ class SwatchCard(QDialog):
 
     def _pace_trial(self) -> SwatchTrial:
         rings, minutes = self.pace_part.rings.read(), self.pace_part.minutes.read()
-        return SwatchTrial(
-            self.ring_id,
-            self.weave_id,
+        return replace(
+            self._blank(),
             minutes=minutes,
             rings_woven=None if rings is None else int(rings),
         )
 
     def _rejects_trial(self) -> SwatchTrial:
         bad, inspected = (f.read() for f in self.rejects_part.entries())
-        return SwatchTrial(
-            self.ring_id,
-            self.weave_id,
+        return replace(
+            self._blank(),
             bad=None if bad is None else int(bad),
             inspected=None if inspected is None else int(inspected),
         )
 
     def _read(self) -> SwatchTrial | None:
         """The trial the card stands for; None when a part was refused, which then says why."""
-        trial = SwatchTrial(self.ring_id, self.weave_id, hold=self.hold_part.key)
         part: Part = self.size_part
         try:
             size = self.size_part.swatch.read()
@@ -351,9 +338,9 @@ class SwatchCard(QDialog):
                     where=_("size"),
                     do=_("Fill in all four, or empty them"),
                 )
-            if size is not None:
-                # Refuses what no mail can have; what is merely unlikely is asked about.
-                words.size_answer(self._document.project, self.ring_id, self.weave_id, size)
+            sized = replace(self._blank(), swatch=size, hold=self.hold_part.key)
+            # Refuses what no mail can have; what is merely unlikely is asked about.
+            words.size_answer(self._document.project, sized)
             part = self.pace_part
             pace = self._pace_trial()
             if self.pace_part.filled:
@@ -365,15 +352,12 @@ class SwatchCard(QDialog):
         except RingloftError as error:
             self._refuse(part, error)
             return None
-        return SwatchTrial(
-            trial.ring_id,
-            trial.weave,
-            size,
-            pace.minutes,
-            pace.rings_woven,
-            rejects.bad,
-            rejects.inspected,
-            trial.hold,
+        return replace(
+            sized,
+            minutes=pace.minutes,
+            rings_woven=pace.rings_woven,
+            bad=rejects.bad,
+            inspected=rejects.inspected,
         )
 
     def _refuse(self, part: Part, error: RingloftError) -> None:
@@ -392,21 +376,19 @@ class SwatchCard(QDialog):
     def _take_nearest(self) -> None:
         """Put the nearest size that can be into the fields."""
         size = self.size_part.swatch.read()
-        if size is None:
-            return
-        found = words.size_answer(self._document.project, self.ring_id, self.weave_id, size)
-        if found.nearest is not None:
+        found = words.size_answer(self._document.project, replace(self._blank(), swatch=size))
+        if found is not None and found.nearest is not None:
             self.size_part.swatch.show_swatch(found.nearest, self._document.project.unit)
             self.size_part.swatch.width_mm.setFocus()
             self._answer_size()
 
     def _size_settled(self, trial: SwatchTrial) -> bool:
         """Whether the size can be, or the maker wants it nevertheless."""
-        if trial.swatch is None:
-            return True
-        found = words.size_answer(self._document.project, self.ring_id, self.weave_id, trial.swatch)
+        found = words.size_answer(self._document.project, trial)
         old = self._document.project.swatch(self.ring_id, self.weave_id)
-        if found.nearest is None or (old is not None and old.swatch == trial.swatch):
+        if found is None or found.nearest is None:
+            return True
+        if old is not None and (old.swatch, old.ring_ids) == (trial.swatch, trial.ring_ids):
             return True
         answer = messages.ask(
             self,

@@ -1,4 +1,4 @@
-"""The four parts of the swatch card: size, pace, rejects and how it holds on the pad.
+"""The head and the four parts of the swatch card: size, pace, rejects and how it holds on the pad.
 
 Each part has a head, a line that says what it feeds, its fields and a live answer.
 """
@@ -11,17 +11,29 @@ from collections.abc import Callable
 from typing import cast
 
 from PySide6.QtCore import Qt, QTimer, Signal
-from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QCheckBox,
+    QHBoxLayout,
+    QLabel,
+    QPushButton,
+    QSizePolicy,
+    QVBoxLayout,
+    QWidget,
+)
 
 from app import theme as look
 from app.messages import sentence
 from app.pages.swatch_fields import COUNT_WIDTH, SwatchFields
 from app.widgets import fields
-from app.widgets.columns import note, section
+from app.widgets.columns import add_row, form_layout, note, section
 from app.widgets.segment import Segment
+from core import units
 from core.errors import BadValue, RingloftError
+from core.project import Project
+from core.ring import RingSpec, resolve
 from core.swatches import MOST_COUNT, MOST_MINUTES, Hold
 from core.texts import _
+from core.weave.cells import WEAVES
 
 LENGTH_WIDTH = 132
 
@@ -51,6 +63,55 @@ MINUTES = fields.Quantity(
     lambda value, _unit: f"{value:.2f}".rstrip("0").rstrip("."),
     lambda _unit: _("min"),
 )
+
+
+class CardHead(QWidget):
+    """Which ring, in which weave; in weaves of flat and upright rings, which ring stands."""
+
+    def __init__(self, project: Project, ring_id: int) -> None:
+        super().__init__()
+        column = QVBoxLayout(self)
+        column.setContentsMargins(24, 16, 24, 12)
+        column.setSpacing(8)
+        spec = project.ring(ring_id)
+        self.ring = QLabel(_("Ring: {name}").format(name=spec.name))
+        self.ring.setTextFormat(Qt.TextFormat.PlainText)
+        self.ring.setFont(look.font(look.PX_BODY, bold=True))
+        self.ring.setToolTip(spec.name)
+        # A long name is cut short rather than widening the card.
+        self.ring.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+        first = QHBoxLayout()
+        first.setSpacing(12)
+        first.addWidget(self.ring, 1)
+        first.addWidget(note(ring_facts(project, spec)))
+        column.addLayout(first)
+        self.weave = fields.Combo(_("Weave"), tuple((w.id, _(w.name)) for w in WEAVES.values()))
+        self.upright = fields.Combo(_("Upright ring"), tuple((r.id, r.name) for r in project.rings))
+        form = form_layout()
+        column.addLayout(form)
+        for text, combo in ((_("Weave"), self.weave), (_("Upright ring"), self.upright)):
+            combo.setMinimumHeight(look.CONTROL_HEIGHT)
+            add_row(form, text, combo)
+        self._form = form
+        how = note(
+            _("Weave a small piece, lay it on a bit of the pad, and fill in what you measured.")
+        )
+        how.setWordWrap(True)
+        column.addWidget(how)
+
+    def show_upright(self, on: bool) -> None:
+        """Offer the upright ring, or not."""
+        self._form.setRowVisible(self.upright, on)
+
+
+def ring_facts(project: Project, spec: RingSpec) -> str:
+    """Wire and inner diameter, in short."""
+    wire = units.format_wire(spec.wire_mm, spec.wire_label, project.unit)
+    try:
+        inner = units.format_length(resolve(spec).inner_mm, project.unit)
+    except RingloftError:
+        return wire
+    return _("{wire}, {inner} inside").format(wire=wire, inner=inner)
 
 
 class Part(QWidget):

@@ -9,10 +9,16 @@ from core import units
 from core.estimate import SPARE_PERCENT, hold_text
 from core.labour import weaving_pace
 from core.project import Project
-from core.ring import resolve
-from core.swatches import Hold, Rejects, SwatchTrial, check_trial, ring_rejects
+from core.swatches import (
+    Hold,
+    Rejects,
+    SwatchTrial,
+    check_trial,
+    ring_rejects,
+    swatch_sheet,
+)
 from core.texts import _
-from core.weave.lay import Lay, Swatch, solve_lay
+from core.weave.lay import Lay, Swatch
 
 ALIKE = 0.005
 """Areas that differ by less than this share are called alike."""
@@ -31,15 +37,20 @@ class SizeAnswer:
     nearest: Swatch | None = None
 
 
-def size_answer(project: Project, ring_id: int, weave: str, swatch: Swatch) -> SizeAnswer:
-    """The pitch of a size and how open it is, or the nearest that can be.
+def size_answer(project: Project, trial: SwatchTrial) -> SizeAnswer | None:
+    """The pitch of a trial's size and how open it is, or the nearest that can be.
+
+    None without a size.
 
     Raises:
         RingloftError: the ring cannot be wound or cannot make the weave, or a size so far from
             any mail that a count or a unit must be wrong.
     """
-    ring, unit = resolve(project.ring(ring_id)), project.unit
-    solved = solve_lay(weave, ring.wire_mm, ring.inner_mm, Lay("swatch", swatch))
+    swatch, unit = trial.swatch, project.unit
+    if swatch is None:
+        return None
+    specs = tuple(project.ring(ring_id) for ring_id in trial.ring_ids)
+    solved = swatch_sheet(trial.weave, specs, Lay("swatch", swatch))
     pitch = _pitch(solved.along_mm, solved.across_mm, unit)
     if solved.nearest_mm is not None:
         along, across = solved.nearest_mm
@@ -51,7 +62,7 @@ def size_answer(project: Project, ring_id: int, weave: str, swatch: Swatch) -> S
                 swatch.rings_along, swatch.rows, along * swatch.rings_along, across * swatch.rows
             ),
         )
-    laid = solve_lay(weave, ring.wire_mm, ring.inner_mm, Lay("laid"))
+    laid = swatch_sheet(trial.weave, specs, Lay("laid"))
     more = solved.area_per_ring_mm2 / laid.area_per_ring_mm2 - 1
     if abs(more) < ALIKE:
         text = _("{pitch}: as open as laid.")

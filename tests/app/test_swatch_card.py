@@ -14,7 +14,7 @@ from core import edits
 from core.errors import BadValue
 from core.estimate import estimate
 from core.ring import resolve
-from core.swatches import SwatchTrial
+from core.swatches import SwatchTrial, swatch_sheet
 from core.weave.cells import WEAVES
 from core.weave.lay import Lay, Swatch, solve_lay
 from tests.app.shell_board import Shell
@@ -337,7 +337,7 @@ def test_it_opens_for_the_ring_in_hand(shell):
     shell.document.select_panel(11)
     card = opened(shell)
     assert (card.ring_id, card.weave_id) == (2, WEAVE)
-    assert "Brass 1.2" in card.ring.text()
+    assert "Brass 1.2" in card.head.ring.text()
     assert card.size_part.uses.box(11).text() == "Cuff"
     card.close()
     shell.window.show_page("rings")
@@ -464,7 +464,7 @@ def test_another_weave_takes_along_what_was_typed(shell, slow_weave):
     shell.document.apply(edits.put_swatch(known), "swatch")
     card = opened(shell)
     fill_pace(card, "24", "9")
-    choose(card.weave, slow_weave)
+    choose(card.head.weave, slow_weave)
     assert card.pace_part.rings.text() == "24" and not card.forget.isVisible()
     assert "of the 44.5 s of common practice" in card.pace_part.said[0]  # 7 + 25 × 1.5
     shell.click(card.save)
@@ -477,11 +477,35 @@ def test_another_weave_shows_what_is_known_of_it(shell, slow_weave):
     shell.document.apply(edits.put_swatch(known), "swatch")
     card = opened(shell)
     assert card.pace_part.rings.text() == "" and not card.forget.isVisible()
-    choose(card.weave, slow_weave)
+    choose(card.head.weave, slow_weave)
     assert card.pace_part.rings.text() == "10" and card.forget.isVisible()
     assert not card.size_part.uses.isVisible(), "no panel is of that weave"
-    choose(card.weave, WEAVE)
+    choose(card.head.weave, WEAVE)
     assert card.pace_part.rings.text() == ""
+
+
+def test_a_weave_of_flat_and_upright_rings_asks_which_ring_stands(shell):
+    weave = "japanese-square"
+    assert not opened(shell).head.upright.isVisible()
+    find_card(shell).close()
+    collar, cuff = shell.document.project.panels
+    collar = replace(collar, weave=weave, upright_ring_id=2)
+    shell.document.load(replace(shell.document.project, panels=(collar, cuff)), None)
+    card = opened(shell)
+    assert card.weave_id == weave and card.head.upright.isVisible()
+    assert card.head.upright.key() == 2
+    laid = swatch_sheet(weave, (STEEL, BRASS), Lay("laid"))
+    size = f"{9.9 * laid.along_mm:.2f}"
+    for field, text in zip(card.size_part.swatch.entries(), ("10", size, "10", size), strict=True):
+        fill(field, text)
+    choose(card.head.upright, 1)
+    assert not card.size_part.uses.isVisible(), "no panel is of steel rings alone"
+    choose(card.head.upright, 2)
+    shell.key(card.size_part.uses.box(3), Qt.Key.Key_Space)
+    shell.click(card.save)
+    (trial,) = shell.document.project.swatches
+    assert trial.ring_ids == (1, 2)
+    assert shell.document.project.panel(3).lay == Lay("swatch", trial.swatch)
 
 
 def test_it_stands_alone_over_any_document(qtbot):

@@ -15,7 +15,7 @@ from core.labour import PACES, how, nearest_trial, weaving_pace
 from core.panel import Panel
 from core.project import Project
 from core.ring import resolve
-from core.swatches import Rejects, SwatchTrial, check_trial, ring_rejects
+from core.swatches import Rejects, SwatchTrial, check_trial, ring_rejects, swatch_sheet
 from core.weave.cells import WEAVES
 from core.weave.lay import Lay, Swatch, solve_lay
 from tests.core.costumes import BRASS, STEEL, small_costume, trials
@@ -295,6 +295,51 @@ def test_a_ring_takes_its_swatches_with_it():
     assert edits.remove_ring(third)(project).swatches is project.swatches
 
 
+# --- flat and upright rings -------------------------------------------------------------------
+
+SQUARE = "japanese-square"
+
+
+def flat_and_upright():
+    """The collar of steel rings with brass ones upright, the cuff of brass ones alone."""
+    project = small_costume()
+    collar = replace(project.panels[0], weave=SQUARE, upright_ring_id=2)
+    return replace(project, panels=(collar, replace(project.panels[1], weave=SQUARE)))
+
+
+def square_piece(*specs):
+    laid = swatch_sheet(SQUARE, specs, Lay("laid"))
+    return Swatch(10, 10, 9.9 * laid.along_mm, 9.9 * laid.across_mm)
+
+
+def test_a_size_belongs_to_both_rings_of_the_weave():
+    project = flat_and_upright()
+    trial = SwatchTrial(1, SQUARE, square_piece(STEEL, BRASS), upright_ring_id=2)
+    assert trial.ring_ids == project.panel(3).ring_ids == (1, 2)
+    after = edits.put_swatch(trial, (3,))(project)
+    assert after.panel(3).lay == Lay("swatch", trial.swatch)
+    assert panel_estimate(after, after.panel(3)).tally.solved.feasible
+    alone = SwatchTrial(1, SQUARE, square_piece(STEEL, STEEL))
+    with pytest.raises(BadValue, match="no size for “Collar”"):
+        edits.put_swatch(alone, (3,))(project)
+    assert SwatchTrial(1, WEAVE, upright_ring_id=2).ring_ids == (1,)
+
+
+def test_another_or_no_upright_ring_makes_a_size_stale():
+    trial = replace(
+        TIMED, weave=SQUARE, swatch=square_piece(STEEL, BRASS), hold="firm", upright_ring_id=2
+    )
+    project = replace(flat_and_upright(), swatches=(trial,))
+    stale = replace(trial, swatch=None, hold="not tried")
+    after = edits.set_ring(replace(BRASS, wire_mm=1.1))(project)
+    assert after.swatches == (stale,)
+    bare = replace(project, panels=())
+    gone = edits.remove_ring(2)(bare)
+    assert gone.swatches == (replace(stale, upright_ring_id=None),)
+    assert project_file.loads(project_file.dumps(project)) == project
+    assert edits.remove_ring(1)(bare).swatches == ()
+
+
 # --- files ------------------------------------------------------------------------------------
 
 
@@ -308,6 +353,7 @@ def test_swatches_are_saved_and_opened_again():
     "changes, place",
     [
         ({"ring_id": 99}, r"swatches\.0\.ring_id"),
+        ({"upright_ring_id": 99}, r"swatches\.0\.upright_ring_id"),
         ({"bad": 5, "inspected": 4}, r"swatches\.0 "),
         ({"minutes": -1.0}, r"swatches\.0 "),
         ({"minutes": None}, r"swatches\.0 "),
