@@ -16,6 +16,7 @@ from core.errors import BadOutline
 from core.fill import BODY, DROPPED, EDGE, MIN_LINKS, fill_panel
 from core.outline import polygon
 from core.panel import Panel
+from core.rows import chords_of, cut_rows, lattice_of
 from core.weave.cells import WEAVES
 from core.weave.contact import linked
 from core.weave.families import Circles, Places, family_of
@@ -265,3 +266,30 @@ def test_fill_equals_rings_placed_and_linked_one_by_one(weave_id, data):
     while loose := [k for k in full if full.degree(k) < MIN_LINKS]:
         full.remove_nodes_from(loose)
     assert found_keys(edged, (BODY, EDGE)) == set(full)
+
+
+@given(outlines(), st.floats(-90, 90), st.sampled_from([1, 2, 3, 6, 7]))
+@settings(max_examples=25, deadline=None)
+def test_upright_rings_alone_keep_within_the_outline(outline, grain, course):
+    """Source: shapely, capsules in polygons; here the flat rings do not decide first."""
+    try:
+        shape = polygon(outline)
+    except BadOutline:
+        assume(False)
+    weave, solved = WEAVES["japanese-hexagonal"], sheet("japanese-hexagonal")
+    lattice = lattice_of(weave, solved, grain, 0.4, -0.3)
+    rows = cut_rows(chords_of(outline, lattice), lattice, (course,), solved.footprint(course))
+    found = {
+        (row, k)
+        for row, first, last in zip(*(a.tolist() for a in (rows.row, rows.first, rows.last)),
+                                    strict=True)
+        for k in range(first, last + 1)
+    }  # fmt: skip
+    keys, made = every_ring(weave, solved, grain, (0.4, -0.3), 60.0)
+    covered = footprints(weave, solved, grain, keys, made)
+    for key, capsule in zip(keys, covered, strict=True):
+        if weave.course_of(key[0]) == course:
+            surely = shape.buffer(-1e-3).contains(capsule)
+            perhaps = shape.buffer(1e-3).contains(capsule)
+            assert not surely or key in found
+            assert perhaps or key not in found
