@@ -13,7 +13,7 @@ from app.canvas.hits import box_mm
 from app.canvas.rulers import RULER
 from app.canvas.view import View
 from app.figures import Unknown, panel_figures
-from app.rings.ring_layer import RingLayer
+from app.rings.ring_layer import RingLayer, Sheet
 from app.theme import PX_BODY, Theme, font
 from core.fill import DROPPED, Fill
 from core.panel import Panel
@@ -121,11 +121,7 @@ class PanelPicture:
             (canvas.width(), canvas.height()),
             dpr,
             tally.fill,
-            tally.solved,
-            tally.weave,
-            panel.grain_deg,
-            tally.ring.metal.look,
-            theme,
+            Sheet(tally.solved, (tally.ring.metal.look,), theme, panel.grain_deg),
         )
 
     @staticmethod

@@ -12,14 +12,16 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
-from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QBrush, QColor, QLinearGradient, QPainter, QPen, QPolygonF
+from PySide6.QtCore import QLineF, QPointF, Qt
+from PySide6.QtGui import QBrush, QColor, QLinearGradient, QPainter, QPen, QPolygonF, QTransform
 
 from app.rings import ring_sprites as sprites
-from app.rings.ring_sprites import Floats, Palette
+from app.rings.ring_sprites import Floats, Paints, Palette
+from app.rings.tube import Tube, surface
 from app.theme import Theme
 from core.drawing import ArcList
 from core.fill import DROPPED, EDGE
+from core.weave.sheet import Pose
 
 PIECES = 160
 """Pieces in a whole ring."""
@@ -32,7 +34,7 @@ Piece = tuple[QPolygonF, QBrush]
 def draw_arcs(
     painter: QPainter,
     arcs: ArcList,
-    look: str,
+    looks: tuple[str, ...],
     theme: Theme,
     px_per_mm: float,
     box: tuple[float, float, float, float] | None = None,
@@ -43,41 +45,31 @@ def draw_arcs(
     Args:
         painter: in mm of the panel frame; its pen and brush are left changed.
         arcs: the list.
-        look: the metal's look, a key of ``theme.metals``.
+        looks: the metal's look of each ring kind, keys of ``theme.metals``; the last is that of
+            all further kinds.
         theme: the colours.
         px_per_mm: device pixels a mm, for lines that keep their width on screen.
         box: x0, y0, x1, y1 in mm: what lies outside need not be drawn.
         shadow: whether rings throw a shadow on the ground.
     """
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-    if shadow:
-        _draw_shadows(painter, arcs, theme)
-    palette = Palette.of(theme.metals[look])
-    paints = (
-        _paint(palette, palette.edge),
-        _paint(palette.lighter(), sprites.edge_outline(palette, sprites.rgb(theme.role_edged))),
-    )
-    made: dict[tuple[int, int, float, float], tuple[list[Piece], Floats]] = {}
+    paints = Paints.of(theme, looks, shadow)
+    if paints.shadow is not None:
+        _draw_shadows(painter, arcs, paints.shadow)
+    deep = sprites.depths(arcs.poses)
+    made: dict[tuple[int, bool, float, float], tuple[list[Piece], Floats]] = {}
     painter.setPen(Qt.PenStyle.NoPen)
     for i in range(len(arcs)):
         if arcs.role[i] == DROPPED:
             _draw_dropped(painter, arcs, i, theme, px_per_mm)
             painter.setPen(Qt.PenStyle.NoPen)
             continue
-        edged = int(arcs.role[i] == EDGE)
-        key = (int(arcs.course[i]), edged, float(arcs.from_rad[i]), float(arcs.to_rad[i]))
+        pose = arcs.poses[arcs.pose[i]]
+        edged = bool(arcs.role[i] == EDGE)
+        key = (int(arcs.pose[i]), edged, float(arcs.from_rad[i]), float(arcs.to_rad[i]))
         if key not in made:
-            arc = _Arc(
-                key[2],
-                key[3],
-                arcs.half_along_mm,
-                arcs.half_across_mm,
-                arcs.wire_mm,
-                arcs.lean_rad,
-                arcs.lean_signs[key[0]],
-                arcs.grain_rad,
-            )
-            made[key] = _pieces(arc, paints[edged], px_per_mm)
+            arc = _Arc(pose, arcs.grain_rad, deep, key[2], key[3])
+            made[key] = _pieces(arc, _paint(paints, pose.kind, edged), px_per_mm)
         x, y = float(arcs.x_mm[i]), float(arcs.y_mm[i])
         pieces, bounds = made[key]
         if box is not None:
@@ -87,35 +79,44 @@ def draw_arcs(
         painter.translate(x, y)
         for polygon, brush in pieces:
             painter.setBrush(brush)
-            painter.drawPolygon(polygon)
+            painter.drawPolygon(polygon, Qt.FillRule.WindingFill)
         painter.translate(-x, -y)
 
 
-def _draw_shadows(painter: QPainter, arcs: ArcList, theme: Theme) -> None:
+def _draw_shadows(painter: QPainter, arcs: ArcList, colour: Floats) -> None:
     """The whole ring's shadow under every ring, once each."""
     real = arcs.role != DROPPED
-    places = np.unique(np.column_stack([arcs.x_mm[real], arcs.y_mm[real]]), axis=0)
+    rings = np.unique(np.column_stack([arcs.pose[real], arcs.x_mm[real], arcs.y_mm[real]]), axis=0)
     painter.setBrush(Qt.BrushStyle.NoBrush)
-    painter.setPen(QPen(_colour(sprites.shadow_on(theme)), 2 * sprites.OUTER * arcs.wire_mm))
-    dx, dy = (part * arcs.wire_mm for part in sprites.SHADOW_SHIFT)
-    for x, y in places.tolist():
-        _ellipse(painter, arcs, x + dx, y + dy)
+    for pose, x, y in rings.tolist():
+        lies = arcs.poses[int(pose)]
+        pen = QPen(_colour(colour), 2 * sprites.OUTER * lies.wire_mm)
+        pen.setCapStyle(Qt.PenCapStyle.RoundCap)
+        painter.setPen(pen)
+        dx, dy = (part * lies.wire_mm for part in sprites.SHADOW_SHIFT)
+        _draw_line(painter, lies, arcs.grain_rad, x + dx, y + dy)
 
 
 def _draw_dropped(painter: QPainter, arcs: ArcList, i: int, theme: Theme, px_per_mm: float) -> None:
-    pen = QPen(theme.ink3, max(1.2 / px_per_mm, 0.08 * arcs.wire_mm))
+    lies = arcs.poses[arcs.pose[i]]
+    pen = QPen(theme.ink3, max(1.2 / px_per_mm, 0.08 * lies.wire_mm))
     pen.setDashPattern([2.0, 2.5])
     painter.setPen(pen)
     painter.setBrush(Qt.BrushStyle.NoBrush)
-    _ellipse(painter, arcs, float(arcs.x_mm[i]), float(arcs.y_mm[i]))
+    _draw_line(painter, lies, arcs.grain_rad, float(arcs.x_mm[i]), float(arcs.y_mm[i]))
 
 
-def _ellipse(painter: QPainter, arcs: ArcList, x: float, y: float) -> None:
-    a, b = arcs.half_along_mm, arcs.half_across_mm
+def _draw_line(painter: QPainter, pose: Pose, grain_rad: float, x: float, y: float) -> None:
+    """A ring's flattened centreline: an ellipse, or the line of an upright ring."""
+    tube = Tube.of(pose, grain_rad)
+    short, long = tube.half_sizes
+    rx, ry = tube.rising
     painter.save()
-    painter.translate(x, y)
-    painter.rotate(math.degrees(arcs.grain_rad))
-    painter.drawEllipse(QRectF(-a, -b, 2 * a, 2 * b))
+    painter.setTransform(QTransform(rx, ry, -ry, rx, x, y), True)
+    if short < 0.01 * long:
+        painter.drawLine(QLineF(0.0, -long, 0.0, long))
+    else:
+        painter.drawEllipse(QPointF(0.0, 0.0), short, long)
     painter.restore()
 
 
@@ -125,65 +126,126 @@ def _colour(rgb: Floats) -> QColor:
 
 @dataclass(frozen=True, slots=True)
 class _Arc:
-    """One arc of a ring about its centre; lengths in mm, angles in radians."""
+    """One arc of a ring about its centre.
 
+    Args:
+        pose: how the ring lies.
+        grain: direction of the rows.
+        deep: half the depth of the sheet's centrelines, mm.
+        start, end: angles.
+    """
+
+    pose: Pose
+    grain: float
+    deep: float
     start: float
     end: float
-    half_along: float
-    half_across: float
-    wire: float
-    lean: float
-    lean_sign: int
-    grain: float
 
 
 Paint = tuple[tuple[float, ...], ...]
 """Edge, shade, body, light and outline."""
 
 
-def _paint(metal: Palette, outline: Floats) -> Paint:
+def _paint(paints: Paints, ring_kind: int, edged: bool) -> Paint:
+    metal = paints.metal(ring_kind)
+    outline = metal.edge
+    if edged:
+        outline = sprites.edge_outline(metal, paints.role)
+        metal = metal.lighter()
     parts = (metal.edge, metal.shade, metal.body, metal.light, outline)
     return tuple(tuple(part.tolist()) for part in parts)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Line:
+    """Places along a flattened centreline, (n, 2) each: where, and which way is out."""
+
+    spot: Floats
+    out: Floats
+
+    def off(self, by: float) -> list[QPointF]:
+        """The places moved outwards."""
+        return [QPointF(x, y) for x, y in (self.spot + by * self.out).tolist()]
+
+
+class _Course:
+    """The flattened centreline of an arc, divided into pieces: piece k goes from place k to
+    k + 1, and places -1 and `pieces` + 1 lie a little past its ends.
+    """
+
+    def __init__(self, arc: _Arc, tube: Tube) -> None:
+        self._short, self._long = tube.half_sizes
+        self._rising = np.array(tube.rising)
+        start, sense = tube.turn
+        low, high = sorted((sense * (arc.start - start), sense * (arc.end - start)))
+        count = max(2, math.ceil((high - low) / (2 * math.pi) * PIECES))
+        turns = np.linspace(low, high, count + 1)
+        step = (high - low) / count
+        if tube.hides_itself:
+            # It turns sharply, or on the spot, and that round end needs pieces, too.
+            facing: Floats = np.arange(-PIECES, 3 * PIECES) * (2 * math.pi / PIECES)
+            sharp = self._from_facing(facing)
+            turns = np.union1d(turns, sharp[(sharp > low) & (sharp < high)])
+        self.pieces = len(turns) - 1
+        self._turns = np.concatenate([[low - 0.6 * step], turns, [high + 0.6 * step]])
+
+    def at(self, place: Floats) -> _Line:
+        """The line at places, whole or between."""
+        count = np.arange(-1.0, self.pieces + 2)
+        turn = np.interp(place, count, self._turns)
+        # Between two places the facing is interpolated, too: near a sharp end it alone changes.
+        facing = np.interp(place, count, self._facing(self._turns))
+        return _Line(
+            self._on_screen(self._short * np.cos(turn), self._long * np.sin(turn)),
+            self._on_screen(np.cos(facing), np.sin(facing)),
+        )
+
+    def _on_screen(self, up: Floats, along: Floats) -> Floats:
+        x, y = self._rising
+        return np.column_stack([up * x - along * y, up * y + along * x])
+
+    def _facing(self, turn: Floats) -> Floats:
+        """Which way is out at an angle of the ellipse, without a jump."""
+        short = max(self._short, 1e-3 * self._long)
+        whole = np.round(turn / (2 * math.pi)) * 2 * math.pi
+        out: Floats = np.arctan2(short * np.sin(turn), self._long * np.cos(turn)) + whole
+        return out
+
+    def _from_facing(self, facing: Floats) -> Floats:
+        short = max(self._short, 1e-3 * self._long)
+        whole = np.round(facing / (2 * math.pi)) * 2 * math.pi
+        out: Floats = np.arctan2(self._long * np.sin(facing), short * np.cos(facing)) + whole
+        return out
 
 
 @lru_cache(maxsize=64)
 def _pieces(arc: _Arc, paint: Paint, px_per_mm: float) -> tuple[list[Piece], Floats]:
     """Polygons and gradients of one arc about its ring's centre, and their boxes, (n, 4)."""
     *metal, outline = (np.array(part) for part in paint)
-    start, end = arc.start, arc.end
-    count = max(2, math.ceil((end - start) / (2 * math.pi) * PIECES))
-    step = (end - start) / count
-    a, b, wire, sign = arc.half_along, arc.half_across, arc.wire, arc.lean_sign
-    outer = sprites.OUTER * wire
-    inner = outer - sprites.rim_width(wire * px_per_mm) / px_per_mm
-    middle = start + step * (np.arange(count) + 0.5)
-    across = np.linspace(-1.0, 1.0, _STOPS) * inner
-    f, q = (grid.ravel() for grid in np.meshgrid(middle, across / (0.5 * wire), indexing="ij"))
-    normal = sprites.tube_normals(f, q, a, b, arc.lean, sign, arc.grain)
-    rgb = sprites.tube_colours(normal, 0.5 + 0.5 * sign * np.cos(f), Palette(*metal))
-    rgb = rgb.reshape(count, _STOPS, 3)
-    stops = (across + inner) / (2 * inner)
-    c, s = math.cos(arc.grain), math.sin(arc.grain)
-
-    def at(angle: float, off: float) -> QPointF:
-        size = math.hypot(b * math.cos(angle), a * math.sin(angle))
-        u = a * math.cos(angle) + off * b * math.cos(angle) / size
-        v = b * math.sin(angle) + off * a * math.sin(angle) / size
-        return QPointF(u * c - v * s, u * s + v * c)
-
-    past = 0.3 * step
-    edges = np.linspace(start - past, end + past, 2 * count + 1).tolist()
-    rim = [at(f, outer) for f in edges] + [at(f, -outer) for f in reversed(edges)]
-    made = [(QPolygonF(rim), QBrush(_colour(outline)))]
-    for k in range(count):
-        gradient = QLinearGradient(at(middle[k], -inner), at(middle[k], inner))
+    tube = Tube.of(arc.pose, arc.grain)
+    course = _Course(arc, tube)
+    outer = sprites.OUTER * tube.wire
+    inner = outer - sprites.rim_width(tube.wire * px_per_mm) / px_per_mm
+    stops = np.linspace(0.0, 1.0, _STOPS)
+    middles: Floats = np.arange(course.pieces) + 0.5
+    middle = course.at(middles)
+    spots = middle.spot[:, None] + ((2 * stops - 1) * inner)[:, None] * middle.out[:, None]
+    x, y = spots.reshape(-1, 2).T
+    on = surface(tube, x, y, tube.wire)
+    height = 0.5 + 0.5 * (on.height + arc.pose.centre[2]) / arc.deep
+    colours = np.empty((len(x), 3))
+    colours[on.where] = sprites.tube_colours(on.normal, height, Palette(*metal))
+    rgb = colours.reshape(course.pieces, _STOPS, 3)
+    rim = course.at(np.linspace(-0.5, course.pieces + 0.5, 2 * course.pieces + 3))
+    made = [(QPolygonF(rim.off(outer) + rim.off(-outer)[::-1]), QBrush(_colour(outline)))]
+    for k, (low, high) in enumerate(zip(middle.off(-inner), middle.off(inner), strict=True)):
+        gradient = QLinearGradient(low, high)
         for stop, colour in zip(stops.tolist(), rgb[k], strict=True):
             gradient.setColorAt(stop, _colour(colour))
         # Reach on under the next piece, and a little past the outline's ends, which this hides.
-        low = start + k * step - (2 * past if k == 0 else 0.0)
-        high = start + (k + 1) * step + (2 * past if k == count - 1 else past)
-        angles = [low, (low + high) / 2, high]
-        ring = [at(f, inner) for f in angles] + [at(f, -inner) for f in reversed(angles)]
-        made.append((QPolygonF(ring), QBrush(gradient)))
+        begin = -1.0 if k == 0 else k
+        end = k + 2.0 if k == course.pieces - 1 else k + 1.3
+        part = course.at(np.array([begin, (begin + end) / 2, end], dtype=np.float64))
+        made.append((QPolygonF(part.off(inner) + part.off(-inner)[::-1]), QBrush(gradient)))
     bounds = [polygon.boundingRect().getCoords() for polygon, _brush in made]
     return made, np.array(bounds)

@@ -9,8 +9,8 @@ from numpy.typing import NDArray
 from PySide6.QtCore import QRect
 
 from core.fill import Fill
-from core.weave.cells import Weave
-from core.weave.lay import SolvedLay
+from core.weave.cells import weave as find_weave
+from core.weave.sheet import SolvedLay
 
 Floats = NDArray[np.float64]
 
@@ -20,16 +20,13 @@ MOST_CHANGED = 6000
 LEAST_TILE_PX = 96
 
 
-def changed_places(
-    old: Fill, new: Fill, solved: SolvedLay, weave: Weave, grain_rad: float
-) -> Floats | None:
-    """Centres of the rings that came, went or took another role, mm, (n, 2).
+def changed_places(old: Fill, new: Fill, solved: SolvedLay, grain_rad: float) -> Floats | None:
+    """The sites whose rings came, went or took another role, mm, (n, 2).
 
     Args:
         old: a fill of that sheet and grain.
         new: another.
         solved: the sheet.
-        weave: its weave.
         grain_rad: the grain.
 
     Returns:
@@ -39,11 +36,19 @@ def changed_places(
         return np.empty((0, 2))
     step = solved.along_mm * np.array([math.cos(grain_rad), math.sin(grain_rad)])
     down = solved.across_mm * np.array([-math.sin(grain_rad), math.cos(grain_rad)])
+    weave = find_weave(solved.weave)
     phases = np.array([c.phase for c in weave.courses])
+    rises = np.array([c.rise for c in weave.courses])
+
+    def level(row: NDArray[np.int64]) -> Floats:
+        cell, course = np.divmod(row, len(rises))
+        out: Floats = cell * weave.height + rises[course]
+        return out
+
     origins = [
         fill.place[:, :2]
         - (fill.runs[:, 3] + phases[fill.runs[:, 0]])[:, None] * step
-        - fill.rows[:, None] * down
+        - level(fill.rows.astype(np.int64))[:, None] * down
         for fill in (old, new)
     ]
     every = np.concatenate(origins)
@@ -76,7 +81,7 @@ def changed_places(
     ring = first[which] + np.arange(total) - (np.cumsum(count) - count)[which]
     row = ring >> 35
     k = (ring & 0xFFFFFFFF) - (1 << 31) + phases[row % len(phases)]
-    out: Floats = every[0] + k[:, None] * step + row[:, None] * down
+    out: Floats = every[0] + k[:, None] * step + level(row)[:, None] * down
     return out
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections import OrderedDict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,12 +21,15 @@ from app.rings.fragments import draw_fragments
 from app.rings.painter import draw_arcs
 from app.rings.ring_changes import changed_places, rects_around, rects_exposed
 from app.theme import Theme
-from core.drawing import RingArc, fill_arcs, ring_arcs, sheet_sites
-from core.fill import DROPPED, EDGE, Fill, sites
-from core.weave.cells import Weave
-from core.weave.lay import SolvedLay
+from core.drawing import RingPlaces, fill_rings, place_arcs, rings_at, sheet_sites
+from core.fill import DROPPED, EDGE, Fill
+from core.weave.cells import weave as find_weave
+from core.weave.levels import Arc, ring_levels
+from core.weave.sheet import SolvedLay, poses
 
 Floats = NDArray[np.float64]
+Box = tuple[float, float, float, float]
+"""x0, y0, x1, y1 in mm of the panel frame."""
 
 LEVELS_FROM_WIRE_PX = 1.5
 """Thinner wire than this shows no over and under."""
@@ -41,9 +44,49 @@ ARCS_FROM_RING_PX = 450.0
 
 KEPT_ATLASES = 6
 
+_MEAN_OVER_PX = 96
+
 _KIND_OF_ROLE = np.full(DROPPED + 1, sprites.BODY, dtype=np.int8)
 _KIND_OF_ROLE[EDGE] = sprites.EDGED
 _KIND_OF_ROLE[DROPPED] = sprites.DROPPED
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Sheet:
+    """A sheet of mail, with all that decides what it looks like but scale and place.
+
+    Args:
+        solved: the sheet.
+        looks: the metal's look of each ring kind, keys of ``theme.metals``; the last is that of
+            all further kinds.
+        theme: the colours.
+        grain_deg: direction of the rows, clockwise on screen.
+    """
+
+    solved: SolvedLay
+    looks: tuple[str, ...]
+    theme: Theme
+    grain_deg: float = 0.0
+
+    @property
+    def key(self) -> tuple[object, ...]:
+        """Equal for sheets that look the same."""
+        return self.solved, self.looks, self.theme.scheme, self.grain_deg
+
+    @property
+    def grain_rad(self) -> float:
+        """The grain in radians."""
+        return math.radians(self.grain_deg)
+
+    @property
+    def wire_mm(self) -> float:
+        """The thickest wire."""
+        return max(ring.wire for ring in self.solved.rings_mm)
+
+    @property
+    def ring_mm(self) -> float:
+        """The widest ring's outer diameter."""
+        return max(2 * ring.radius + ring.wire for ring in self.solved.rings_mm)
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +95,7 @@ class Rings:
 
     x: Floats
     y: Floats
-    course: NDArray[np.int8]
+    pose: NDArray[np.int8]
     kind: NDArray[np.int8]
 
 
@@ -68,7 +111,7 @@ def fragments_of(atlas: sprites.Atlas, rings: Rings, room: Floats | None = None)
     place = np.column_stack([rings.x, rings.y]) + 1e-6
     whole = np.floor(place)
     phases = atlas.phases
-    which = rings.kind.astype(np.intp) * atlas.cells.shape[1] + rings.course
+    which = rings.kind.astype(np.intp) * atlas.cells.shape[1] + rings.pose
     present = np.bincount(which, minlength=len(atlas.cells) * atlas.cells.shape[1]) > 0
     cell = which.copy()
     which *= phases
@@ -99,33 +142,49 @@ def fragments_of(atlas: sprites.Atlas, rings: Rings, room: Floats | None = None)
     return base[:need]
 
 
-@dataclass(frozen=True, slots=True)
+def whole_levels(solved: SolvedLay) -> tuple[tuple[Arc, ...], ...]:
+    """Levels of rings too thin to cut: those that stand upright lie over the others."""
+    courses = find_weave(solved.weave).courses
+    return tuple(
+        ((int(courses[pose.course].span is not None), 0.0, 2 * math.pi),) for pose in poses(solved)
+    )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class _Scene:
     """Everything but place and fill that decides what rings look like."""
 
-    solved: SolvedLay
-    weave: Weave
-    grain_deg: float
-    look: str
-    scheme: str
+    sheet: Sheet
     scale: float
     whole: QRect
 
-    @property
-    def wire_px(self) -> float:
-        return self.solved.wire_mm * self.scale
+    def like(self, other: _Scene | None) -> bool:
+        """Whether rings look the same in both."""
+        return (
+            other is not None
+            and self.scale == other.scale
+            and self.whole == other.whole
+            and self.sheet.key == other.sheet.key
+        )
 
     @property
-    def reach_mm(self) -> float:
-        """Farthest that a ring's paint lies from its centre, shadow included."""
-        return self.solved.centreline_mm + self.solved.wire_mm + 2.0 / self.scale
+    def margin_mm(self) -> float:
+        """How far paint may lie outside the metal: shadow and outline."""
+        return 0.5 * self.sheet.wire_mm + 2.0 / self.scale
 
-    def box_mm(self, rect: QRect, offset: tuple[float, float]) -> tuple[float, float, float, float]:
-        """Where centres of rings lie that show in a rectangle: x0, y0, x1, y1, mm."""
+    @property
+    def reach_px(self) -> float:
+        """Farthest that the paint of a site's rings lies from the site."""
+        return (self.sheet.solved.reach_mm + self.margin_mm) * self.scale
+
+    def box_mm(self, rect: QRect, offset: tuple[float, float]) -> Box:
+        """What a rectangle of the screen shows."""
         x0, y0 = (rect.left() - offset[0]) / self.scale, (rect.top() - offset[1]) / self.scale
-        x1, y1 = x0 + rect.width() / self.scale, y0 + rect.height() / self.scale
-        r = self.reach_mm
-        return x0 - r, y0 - r, x1 + r, y1 + r
+        return x0, y0, x0 + rect.width() / self.scale, y0 + rect.height() / self.scale
+
+
+def _grown(box: Box, by: float) -> Box:
+    return box[0] - by, box[1] - by, box[2] + by, box[3] + by
 
 
 class RingLayer:
@@ -141,6 +200,7 @@ class RingLayer:
         self._scene: _Scene | None = None
         self._picture: QImage | None = None
         self._shown: tuple[Fill, tuple[float, float]] | None = None
+        self._tints: dict[tuple[object, ...], QColor] = {}
 
     def paint(
         self,
@@ -149,11 +209,7 @@ class RingLayer:
         size_px: tuple[float, float],
         dpr: float,
         fill: Fill,
-        solved: SolvedLay,
-        weave: Weave,
-        grain_deg: float,
-        look: str,
-        theme: Theme,
+        sheet: Sheet,
     ) -> None:
         """Paint the rings of one panel.
 
@@ -163,30 +219,23 @@ class RingLayer:
             size_px: width and height of the widget, logical pixels.
             dpr: device pixels in a logical one.
             fill: the rings.
-            solved: their sheet.
-            weave: their weave.
-            grain_deg: the panel's grain.
-            look: the metal's look, a key of ``theme.metals``.
-            theme: the colours.
+            sheet: how they lie and look.
         """
         whole = QRect(0, 0, math.ceil(size_px[0] * dpr), math.ceil(size_px[1] * dpr))
-        scale = view.scale * dpr
-        scene = _Scene(solved, weave, grain_deg, look, theme.scheme, scale, whole)
+        scene = _Scene(sheet, view.scale * dpr, whole)
         offset = (view.offset[0] * dpr, view.offset[1] * dpr)
         painter.save()
         # Work in device pixels: sprites are blitted as they are.
         painter.setWorldTransform(QTransform.fromScale(1 / dpr, 1 / dpr) * painter.worldTransform())
-        if scene == self._scene:
-            painter.drawImage(0, 0, self._brought_up(scene, offset, fill, theme))
+        if scene.like(self._scene):
+            painter.drawImage(0, 0, self._brought_up(scene, offset, fill))
         else:  # zooming, perhaps: a picture would not be used again
             self._scene, self._picture = scene, None
-            self._draw(painter, scene, offset, fill, theme, whole)
+            self._draw(painter, scene, offset, fill, whole)
         self._shown = (fill, offset)
         painter.restore()
 
-    def _brought_up(
-        self, scene: _Scene, offset: tuple[float, float], fill: Fill, theme: Theme
-    ) -> QImage:
+    def _brought_up(self, scene: _Scene, offset: tuple[float, float], fill: Fill) -> QImage:
         """The scene's picture, painted where it is not yet right."""
         rects = None
         if self._picture is not None and self._shown is not None:
@@ -203,7 +252,7 @@ class RingLayer:
                 painter.setCompositionMode(QPainter.CompositionMode.CompositionMode_Clear)
                 painter.fillRect(rect, Qt.GlobalColor.transparent)
                 painter.setCompositionMode(QPainter.CompositionMode.CompositionMode_SourceOver)
-                self._draw(painter, scene, offset, fill, theme, rect)
+                self._draw(painter, scene, offset, fill, rect)
             painter.end()
         return self._picture
 
@@ -216,13 +265,13 @@ class RingLayer:
         far = abs(whole_dx) > scene.whole.width() // 2 or abs(whole_dy) > scene.whole.height() // 2
         if far or abs(dx - whole_dx) > 1e-6 or abs(dy - whole_dy) > 1e-6:
             return None
-        places = changed_places(old, fill, scene.solved, scene.weave, math.radians(scene.grain_deg))
+        places = changed_places(old, fill, scene.sheet.solved, scene.sheet.grain_rad)
         if places is None:
             return None
         rects = []
         if len(places):
             x, y = places[:, 0] * scene.scale + offset[0], places[:, 1] * scene.scale + offset[1]
-            rects = rects_around(x, y, scene.reach_mm * scene.scale, scene.whole)
+            rects = rects_around(x, y, scene.reach_px, scene.whole)
         if whole_dx or whole_dy:
             moved = QImage(self._picture.size(), self._picture.format())
             painter = QPainter(moved)
@@ -239,39 +288,43 @@ class RingLayer:
         scene: _Scene,
         offset: tuple[float, float],
         fill: Fill,
-        theme: Theme,
         rect: QRect,
     ) -> None:
         """Draw the rings that show in a rectangle, in device pixels."""
         if len(fill.runs) == 0:
             return
-        box = scene.box_mm(rect, offset)
-        if scene.wire_px < TINT_BELOW_WIRE_PX:
-            self._tint(painter, scene, offset, fill, theme, box)
-        elif 2 * scene.solved.half_across_mm * scene.scale > ARCS_FROM_RING_PX:
+        sheet = scene.sheet
+        seen = _grown(scene.box_mm(rect, offset), scene.margin_mm)
+        if sheet.wire_mm * scene.scale < TINT_BELOW_WIRE_PX:
+            self._tint(painter, scene, offset, fill, seen)
+            return
+        rings = fill_rings(fill, sheet.solved, sheet.grain_deg, seen)
+        self._draw_rings(painter, sheet, rings, scene.scale, offset, seen)
+
+    def _draw_rings(
+        self,
+        painter: QPainter,
+        sheet: Sheet,
+        rings: RingPlaces,
+        scale: float,
+        offset: tuple[float, float],
+        seen: Box,
+    ) -> None:
+        """Draw rings in device pixels: as arcs, or by sprites."""
+        if sheet.ring_mm * scale > ARCS_FROM_RING_PX:
             painter.save()
             painter.translate(*offset)
-            painter.scale(scene.scale, scene.scale)
-            arcs = fill_arcs(fill, scene.solved, scene.weave, scene.grain_deg, box)
-            r = scene.reach_mm
-            seen = (box[0] + r, box[1] + r, box[2] - r, box[3] - r)
-            draw_arcs(painter, arcs, scene.look, theme, scene.scale, seen)
+            painter.scale(scale, scale)
+            arcs = place_arcs(sheet.solved, sheet.grain_rad, rings)
+            draw_arcs(painter, arcs, sheet.looks, sheet.theme, scale, seen)
             painter.restore()
-        else:
-            at = sites(fill, box)
-            kind = _KIND_OF_ROLE[at.role]
-            x, y = at.x_mm * scene.scale + offset[0], at.y_mm * scene.scale + offset[1]
-            atlas = self.atlas(
-                scene.solved,
-                scene.weave,
-                scene.scale,
-                math.radians(scene.grain_deg),
-                scene.look,
-                theme,
-                frozenset(np.nonzero(np.bincount(kind))[0].tolist()),
-            )
-            self._room = fragments_of(atlas, Rings(x, y, at.course, kind), self._room)
-            draw_fragments(painter, self._room, atlas.pixmap)
+            return
+        kind = _KIND_OF_ROLE[rings.role]
+        kinds = frozenset(np.nonzero(np.bincount(kind))[0].tolist())
+        atlas = self.atlas(sheet, scale, kinds)
+        x, y = rings.x_mm * scale + offset[0], rings.y_mm * scale + offset[1]
+        self._room = fragments_of(atlas, Rings(x, y, rings.pose, kind), self._room)
+        draw_fragments(painter, self._room, atlas.pixmap)
 
     def paint_sheet(
         self,
@@ -279,10 +332,7 @@ class RingLayer:
         size_px: tuple[float, float],
         dpr: float,
         px_per_mm: float,
-        solved: SolvedLay,
-        weave: Weave,
-        look: str,
-        theme: Theme,
+        sheet: Sheet,
     ) -> None:
         """Fill a rectangle at the painter's zero with an even sheet, rows along x.
 
@@ -291,67 +341,37 @@ class RingLayer:
             size_px: width and height, logical pixels.
             dpr: device pixels in a logical one.
             px_per_mm: logical pixels a mm.
-            solved: the sheet.
-            weave: its weave.
-            look: the metal's look, a key of ``theme.metals``.
-            theme: the colours.
+            sheet: what to show; its grain is left aside.
         """
-        scale = px_per_mm * dpr
-        reach = solved.half_across_mm + solved.wire_mm
-        margin_x = math.ceil(reach / solved.along_mm) + 1
-        margin_y = math.ceil(reach / solved.across_mm)
-        courses = len(weave.courses)
-        margin_y += -margin_y % courses
-        rings = math.ceil(size_px[0] / px_per_mm / solved.along_mm) + 2 * margin_x
-        rows = math.ceil(size_px[1] / px_per_mm / solved.across_mm) + 2 * margin_y
-        x, y, course = sheet_sites(solved, weave, rings, rows)
-        x, y = x - margin_x * solved.along_mm, y - margin_y * solved.across_mm
-        atlas = self.atlas(solved, weave, scale, 0.0, look, theme, frozenset({sprites.BODY}))
-        kind = np.zeros(len(x), dtype=np.int8)
+        level = replace(sheet, grain_deg=0.0)
+        width, height = (px / px_per_mm for px in size_px)
+        x, y, course = sheet_sites(sheet.solved, width, height)
+        role = np.zeros(len(x), dtype=np.int8)
+        rings = rings_at(sheet.solved, 0.0, x, y, course, role)
         painter.save()
         painter.setWorldTransform(QTransform.fromScale(1 / dpr, 1 / dpr) * painter.worldTransform())
-        shown = fragments_of(atlas, Rings(x * scale, y * scale, course, kind))
-        draw_fragments(painter, shown, atlas.pixmap)
+        seen = (0.0, 0.0, width, height)
+        self._draw_rings(painter, level, rings, px_per_mm * dpr, (0.0, 0.0), seen)
         painter.restore()
 
-    def atlas(
-        self,
-        solved: SolvedLay,
-        weave: Weave,
-        scale: float,
-        grain_rad: float,
-        look: str,
-        theme: Theme,
-        kinds: frozenset[int],
-    ) -> sprites.Atlas:
-        """The sprites of a ring at a scale in device pixels a mm, made or remembered.
+    def atlas(self, sheet: Sheet, scale: float, kinds: frozenset[int]) -> sprites.Atlas:
+        """The sprites of a sheet at a scale in device pixels a mm, made or remembered.
 
         Those of `kinds` are sure to be there; large ones that nothing shows are left out.
         """
-        key = (solved, weave, scale, grain_rad, look, theme.scheme)
+        key = (sheet.key, scale)
         atlas = self._atlases.get(key)
         if atlas is None or not kinds <= atlas.kinds:
             if atlas is not None:
                 kinds |= atlas.kinds
-            wire = solved.wire_mm * scale
-            arcs: tuple[RingArc, ...] = ()
-            if wire >= LEVELS_FROM_WIRE_PX:
-                arcs = ring_arcs(solved)
-            shape = sprites.RingShape(
-                solved.centreline_mm * math.cos(solved.lean_rad) * scale,
-                solved.centreline_mm * scale,
-                wire,
-                solved.lean_rad,
-                grain_rad,
-            )
+            wire, solved = sheet.wire_mm * scale, sheet.solved
+            cut = ring_levels if wire >= LEVELS_FROM_WIRE_PX else whole_levels
             atlas = sprites.make_atlas(
-                shape,
-                tuple(c.lean_sign for c in weave.courses),
-                arcs,
-                sprites.Palette.of(theme.metals[look]),
-                sprites.rgb(theme.role_edged),
-                sprites.rgb(theme.ink3),
-                sprites.shadow_on(theme) if wire >= SHADOW_FROM_WIRE_PX else None,
+                poses(solved),
+                cut(solved),
+                scale,
+                sheet.grain_rad,
+                sprites.Paints.of(sheet.theme, sheet.looks, wire >= SHADOW_FROM_WIRE_PX),
                 kinds,
             )
             self._atlases[key] = atlas
@@ -361,24 +381,39 @@ class RingLayer:
             self._atlases.move_to_end(key)
         return atlas
 
-    @staticmethod
+    def _mean(self, sheet: Sheet) -> QColor:
+        """Mean colour of the sheet on its ground, seen from far: of a small picture of it."""
+        key = replace(sheet, grain_deg=0.0).key
+        if key not in self._tints:
+            size = _MEAN_OVER_PX
+            image = QImage(size, size, QImage.Format.Format_RGB32)
+            image.fill(sheet.theme.canvas)
+            painter = QPainter(image)
+            self.paint_sheet(painter, (size, size), 1.0, TINT_BELOW_WIRE_PX / sheet.wire_mm, sheet)
+            painter.end()
+            pixels = np.frombuffer(image.constBits(), dtype=np.uint8).reshape(-1, 4)
+            b, g, r = (pixels[:, :3].mean(axis=0) / 255).tolist()
+            self._tints[key] = QColor.fromRgbF(r, g, b)
+        return self._tints[key]
+
     def _tint(
+        self,
         painter: QPainter,
         scene: _Scene,
         offset: tuple[float, float],
         fill: Fill,
-        theme: Theme,
-        box: tuple[float, float, float, float],
+        box: Box,
     ) -> None:
-        """Each run as a strip as wide as the rows lie apart, metal and ground mixed."""
-        solved, scale = scene.solved, scene.scale
-        ground = sprites.rgb(theme.canvas)
-        metal = sprites.mean_colour(solved, sprites.Palette.of(theme.metals[scene.look]))
-        r, g, b = sprites.mix(ground, metal, solved.cover)
+        """Each run as a strip as wide as rows lie apart, metal and ground mixed. Strips of flat
+        rings are as wide as their cells, so upright rings need none of their own.
+        """
+        solved, scale = scene.sheet.solved, scene.scale
+        box = _grown(box, solved.reach_mm)
+        lying = np.array([c.span is None for c in find_weave(solved.weave).courses])
         ends = fill.place[:, :2] + fill.place[:, 2:] * (fill.runs[:, 4] - 1.0)[:, None]
         low, high = np.minimum(ends, fill.place[:, :2]), np.maximum(ends, fill.place[:, :2])
         seen = ((high >= box[:2]) & (low <= box[2:])).all(axis=1)
-        real = (fill.runs[:, 2] != DROPPED) & seen
+        real = (fill.runs[:, 2] != DROPPED) & lying[fill.runs[:, 0]] & seen
         place, count = fill.place[real], fill.runs[real, 4]
         step = place[:, 2:] * scale
         start = place[:, :2] * scale + np.array(offset) - 0.5 * step
@@ -388,7 +423,7 @@ class RingLayer:
         side *= 0.5 * solved.across_mm * scale + 0.1
         corners = np.stack([start - side, end - side, end + side, start + side], axis=1)
         painter.setPen(Qt.PenStyle.NoPen)
-        painter.setBrush(QColor.fromRgbF(r / 255, g / 255, b / 255))
+        painter.setBrush(self._mean(scene.sheet))
         painter.setRenderHint(QPainter.RenderHint.Antialiasing, False)
         for four in corners.tolist():
             painter.drawConvexPolygon([QPointF(x, y) for x, y in four])

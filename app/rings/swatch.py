@@ -8,10 +8,10 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from app import theme as themes
 from app import true_size
-from app.rings.ring_layer import RingLayer
+from app.rings.ring_layer import RingLayer, Sheet
 from core.texts import _
 from core.weave.cells import Weave
-from core.weave.lay import SolvedLay
+from core.weave.sheet import SolvedLay
 
 RADIUS_PX = 4
 
@@ -22,7 +22,7 @@ class SwatchView(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._layer = RingLayer()
-        self._sheet: tuple[SolvedLay, Weave, str] | None = None
+        self._sheet: tuple[SolvedLay, tuple[str, ...]] | None = None
         self._px_per_mm: float | None = None
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
         self.setMinimumSize(48, 40)
@@ -48,7 +48,7 @@ class SwatchView(QWidget):
             look: the metal's look, a key of ``theme.metals``.
             caption: what it is, for those who cannot see it.
         """
-        self._sheet = (solved, weave, look)
+        self._sheet = (solved, (look,))
         self.setAccessibleName(_("Swatch at true size: {caption}").format(caption=caption))
         self.setToolTip(caption)
         self.update()
@@ -78,16 +78,13 @@ class SwatchView(QWidget):
             clip.addRoundedRect(frame, RADIUS_PX, RADIUS_PX)
             painter.save()
             painter.setClipPath(clip)
-            solved, weave, look = self._sheet
+            solved, looks = self._sheet
             self._layer.paint_sheet(
                 painter,
                 (self.width(), self.height()),
                 self.devicePixelRatioF(),
                 self.px_per_mm,
-                solved,
-                weave,
-                look,
-                theme,
+                Sheet(solved, looks, theme),
             )
             painter.restore()
         painter.setBrush(Qt.BrushStyle.NoBrush)

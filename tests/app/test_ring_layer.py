@@ -14,7 +14,7 @@ from PySide6.QtGui import QImage, QPainter
 from app import theme
 from app.canvas.view import View
 from app.rings import fragments, ring_layer
-from app.rings.ring_layer import RingLayer
+from app.rings.ring_layer import RingLayer, Sheet
 from app.rings.swatch import SwatchView
 from core.fill import BODY, DROPPED, EDGE, Fill
 from core.weave.cells import EUROPEAN_4_IN_1 as WEAVE
@@ -65,7 +65,8 @@ def picture(
     image.setDevicePixelRatio(dpr)
     image.fill(ground if ground is not None else scheme.canvas)
     painter = QPainter(image)
-    (layer or RingLayer()).paint(painter, view, size, dpr, fill, SOLVED, WEAVE, grain, look, scheme)
+    sheet = Sheet(SOLVED, (look,), scheme, grain)
+    (layer or RingLayer()).paint(painter, view, size, dpr, fill, sheet)
     painter.end()
     return np.array(image.constBits()).reshape(image.height(), image.width(), 4)[..., :3].copy()
 
