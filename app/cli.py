@@ -13,20 +13,26 @@ import os
 import subprocess
 import sys
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from importlib import resources
 from pathlib import Path
 from typing import Any
 
 from app import reports
+from app.compare_report import compare_data, compare_text
+from app.pitch_report import infeasible_data, pitch_data, pitch_text
 from core.compare import Choice, compare
-from core.errors import BadValue, FileTrouble, RingloftError
+from core.errors import BadValue, FileTrouble, RingloftError, RingTooTight
 from core.estimate import estimate
 from core.project import Project
 from core.project_file import SUFFIX, load
-from core.ring import RingSpec, ring_from_mandrel
+from core.ring import Ring, RingSpec, resolve, ring_from_mandrel
 from core.texts import _, use_language
 from core.version import VERSION
-from core.weave.lay import Lay, limit_aspect_ratio, solve_lay
+from core.weave.cells import WEAVES
+from core.weave.cells import weave as find_weave
+from core.weave.families import RingSize
+from core.weave.lay import Lay, solve_lay
 from core.wire import custom_metal, metal, metals
 
 PROBE_SECONDS = 20
@@ -103,14 +109,35 @@ def _commands() -> dict[str, argparse.ArgumentParser]:
     ring.add_argument("--kerf", default="0", help=_("width the saw takes; 0 for pinch cutters"))
 
     pitch = command("pitch", _pitch, _("The sheet a ring makes in a weave and a lay."))
-    pitch.add_argument("--weave", default="european-4-in-1", help=_("unless given: %(default)s"))
+    pitch.add_argument(
+        "--weave",
+        default="european-4-in-1",
+        help=_("one of: {keys}; unless given: {first}").format(
+            keys=", ".join(WEAVES), first="%(default)s"
+        ),
+    )
     pitch.add_argument("--wire", required=True, help=_("such as 1.6mm or “16 ga US steel”"))
     pitch.add_argument("--inner", required=True, help=_("inner diameter of the ring"))
     pitch.add_argument(
+        "--upright-wire", help=_("wire of the rings that stand upright, in weaves that have such")
+    )
+    pitch.add_argument(
+        "--upright-inner", help=_("inner diameter of those; both as the flat ring’s")
+    )
+    pitch.add_argument(
         "--lay",
         default="laid",
-        choices=("laid", "spread", "along", "across"),
+        choices=("laid", "spread", "along", "across", "held"),
         help=_("how far the mail is opened; unless given: %(default)s"),
+    )
+    pitch.add_argument(
+        "--width",
+        type=_percent,
+        metavar="PERCENT",
+        help=_("with --lay held: the width it is held to, in percent of its spread width"),
+    )
+    pitch.add_argument(
+        "--metal", help=_("for the weight; one of: {keys}").format(keys=", ".join(metals()))
     )
 
     tally = command("tally", _tally, _("Count a costume: rings, weight, wire, cost, hours."))
@@ -120,7 +147,9 @@ def _commands() -> dict[str, argparse.ArgumentParser]:
     plan = command("plan", _plan, _("The whole plan of a costume: counts and what to buy."))
     plan.add_argument("file", help=project)
 
-    both = command("compare", _compare, _("The same costume or panel in two to four rings."))
+    both = command(
+        "compare", _compare, _("A costume or panel in two to four rings or weaves.")
+    )
     both.add_argument("file", help=project)
     both.add_argument(
         "--ring",
@@ -128,12 +157,26 @@ def _commands() -> dict[str, argparse.ArgumentParser]:
         required=True,
         metavar="RING",
         help=_(
-            "two to four times: a ring of the costume by name, or wire, mandrel (or inner)"
-            " and metal as “wire=1.6mm, mandrel=8mm, metal=brass”"
+            "two to four times, or once with several --weave: a ring of the costume by name, or"
+            " wire, mandrel (or inner) and metal as “wire=1.6mm, mandrel=8mm, metal=brass”; after"
+            " either “, weave=japanese-square, upright=1.2mm x 6mm” (or a ring’s name) if wanted"
+        ),
+    )
+    both.add_argument(
+        "--weave",
+        action="append",
+        default=[],
+        help=_("weave every ring so; with one --ring, two to four times: one of {keys}").format(
+            keys=", ".join(WEAVES)
         ),
     )
     both.add_argument("--panel", help=_("compare this panel only"))
     return made
+
+
+def _percent(text: str) -> float:
+    """A share such as 90 or 90%."""
+    return float(text.strip().removesuffix("%"))
 
 
 def _as_json(data: dict[str, Any]) -> str:
@@ -170,18 +213,46 @@ def _ring(options: argparse.Namespace) -> str:
 def _pitch(options: argparse.Namespace) -> str:
     from core.units import parse_length, parse_wire
 
-    wire_mm = parse_wire(options.wire, where="--wire").wire_mm
-    inner_mm = parse_length(options.inner, where="--inner")
-    limit = limit_aspect_ratio(options.weave)
-    if options.json and 0 < inner_mm < limit * wire_mm:
+    weave = find_weave(options.weave)
+    sizes = [
+        (
+            parse_wire(options.wire, where="--wire").wire_mm,
+            parse_length(options.inner, where="--inner"),
+        )
+    ]
+    if len(weave.kinds) > 1:
+        wire_mm, inner_mm = sizes[0]
+        if options.upright_wire is not None:
+            wire_mm = parse_wire(options.upright_wire, where="--upright-wire").wire_mm
+        if options.upright_inner is not None:
+            inner_mm = parse_length(options.upright_inner, where="--upright-inner")
+        sizes.append((wire_mm, inner_mm))
+    elif options.upright_wire is not None or options.upright_inner is not None:
+        options.parser.error(
+            _("{weave} has no upright rings: leave out --upright-wire and --upright-inner").format(
+                weave=weave.id
+            )
+        )
+    if options.width is not None and options.lay != "held":
+        options.parser.error(_("--width goes with --lay held"))
+    lay = Lay(options.lay, width_percent=options.width)
+    rings = None if options.metal is None else tuple(_given(options.metal, *s) for s in sizes)
+    try:
+        solved = solve_lay(weave.id, *sizes[0], lay, sizes[1] if len(sizes) > 1 else None)
+    except RingTooTight:
+        if not options.json:
+            raise
         # A script that asks whether a ring is feasible gets an answer, not an error.
-        return _as_json(reports.infeasible_data(inner_mm / wire_mm, limit))
-    solved = solve_lay(options.weave, wire_mm, inner_mm, Lay(options.lay))
+        small = tuple(RingSize(wire, (inner + wire) / 2) for wire, inner in sizes)
+        return _as_json(infeasible_data(weave, small, lay))
     return (
-        _as_json(reports.pitch_data(solved, limit))
-        if options.json
-        else reports.pitch_text(solved, limit)
+        _as_json(pitch_data(solved, lay, rings)) if options.json else pitch_text(solved, lay, rings)
     )
+
+
+def _given(metal_key: str, wire_mm: float, inner_mm: float) -> Ring:
+    """The ring of that size."""
+    return resolve(RingSpec(0, "", metal_key, wire_mm, None, inner_mm))
 
 
 def _tally(options: argparse.Namespace) -> str:
@@ -219,8 +290,7 @@ def _compare(options: argparse.Namespace) -> str:
                 _("Its panels: {names}").format(names=names),
             )
         panel_id = found[0]
-    specs = tuple(ring_by_text(project, text, i) for i, text in enumerate(options.ring))
-    columns = compare(project, tuple(map(Choice, specs)), panel_id)
+    columns = compare(project, _choices(project, options), panel_id)
     for column in columns:
         if column.problem is not None and not options.json:
             raise type(column.problem)(
@@ -228,23 +298,67 @@ def _compare(options: argparse.Namespace) -> str:
             ) from column.problem
     scope = project.name if panel_id is None else project.panel(panel_id).name
     if options.json:
-        return _as_json(reports.compare_data(scope, columns))
-    return reports.compare_text(scope, columns, project)
+        return _as_json(compare_data(scope, columns))
+    return compare_text(scope, columns, project)
 
 
-def ring_by_text(project: Project, text: str, index: int) -> RingSpec:
+def _choices(project: Project, options: argparse.Namespace) -> tuple[Choice, ...]:
+    """What is compared: each ring in its weave, or one ring in each weave."""
+    choices = [choice_by_text(project, text, i) for i, text in enumerate(options.ring)]
+    weaves: list[str] = options.weave
+    for weave_id in weaves:
+        find_weave(weave_id)
+    if not weaves:
+        return tuple(choices)
+    if any(choice.weave for choice in choices):
+        options.parser.error(_("give --weave, or “weave=…” within --ring, not both"))
+    if len(choices) > 1 and len(weaves) > 1:
+        options.parser.error(_("several --weave go with one --ring"))
+    return tuple(replace(choice, weave=w) for choice in choices for w in weaves)
+
+
+def choice_by_text(project: Project, text: str, index: int) -> Choice:
     """A ring of the costume by its name, or one described as “wire=…, mandrel=…, metal=…”.
+
+    After either may follow “weave=…” and “upright=…”: a ring by name, or as “1.2mm x 6mm”.
 
     Raises:
         BadValue: no ring has that name, or the description is not understood.
     """
+    named = _ring_named(project, text)
+    if named is not None:
+        return Choice(named)
+    starts = [spec for spec in project.rings if text.startswith(f"{spec.name},")]
+    like = max(starts, key=lambda spec: len(spec.name), default=None)
+    rest = text if like is None else text[len(like.name) + 1 :]
+    pairs = [part.partition("=") for part in rest.split(",")]
+    parts = {key.strip(): value.strip() for key, _equals, value in pairs}
+    woven = {key: parts.pop(key) for key in ("weave", "upright") if key in parts}
+    if like is None or parts:
+        like = _ring_described(project, text, parts, index)
+    weave_id = woven.get("weave")
+    if weave_id is not None:
+        find_weave(weave_id)
+    upright = None
+    if "upright" in woven:
+        if weave_id is not None and len(find_weave(weave_id).kinds) == 1:
+            raise BadValue(
+                _("{weave} has no upright rings").format(weave=weave_id),
+                "--ring upright",
+                _("Leave it out, or name a weave that has such"),
+            )
+        upright = _upright_by_text(project, woven["upright"], like, index)
+    return Choice(like, weave_id, upright)
+
+
+def _ring_named(project: Project, name: str) -> RingSpec | None:
+    return next((spec for spec in project.rings if spec.name == name), None)
+
+
+def _ring_described(project: Project, text: str, parts: dict[str, str], index: int) -> RingSpec:
+    """The ring that “wire=…, mandrel=…, metal=…” stands for."""
     from core.units import parse_length, parse_wire
 
-    for spec in project.rings:
-        if spec.name == text:
-            return spec
-    pairs = [part.partition("=") for part in text.split(",")]
-    parts = {key.strip(): value.strip() for key, _equals, value in pairs}
     known = {"wire", "mandrel", "inner", "metal", "kerf"}
     if "wire" not in parts or not set(parts) <= known or not parts.keys() & {"mandrel", "inner"}:
         names = ", ".join(f"“{r.name}”" for r in project.rings)
@@ -258,7 +372,7 @@ def ring_by_text(project: Project, text: str, index: int) -> RingSpec:
     key = parts.get("metal") or (like.metal if like else "steel-galvanized")
     mandrel = parse_length(parts["mandrel"], where="--ring mandrel") if "mandrel" in parts else None
     inner = parse_length(parts["inner"], where="--ring inner") if "inner" in parts else None
-    spec = RingSpec(
+    return RingSpec(
         -1 - index,
         text,
         metal(key).key,
@@ -268,7 +382,25 @@ def ring_by_text(project: Project, text: str, index: int) -> RingSpec:
         parse_length(parts.get("kerf", "0"), where="--ring kerf"),
         wire.label,
     )
-    return spec
+
+
+def _upright_by_text(project: Project, text: str, like: RingSpec, index: int) -> RingSpec:
+    """The ring that “1.2mm x 6mm” (wire, inner) or a name stands for; of the flat ring's metal."""
+    from core.units import parse_length, parse_wire
+
+    named = _ring_named(project, text)
+    if named is not None:
+        return named
+    wire_text, times, inner_text = text.replace("×", " x ").partition(" x ")
+    if not times:
+        raise BadValue(
+            _("“{text}” is not a ring of the costume").format(text=text),
+            "--ring upright",
+            _("Use a ring’s name, or write wire and inner diameter as “1.2mm x 6mm”"),
+        )
+    wire = parse_wire(wire_text, where="--ring upright")
+    inner_mm = parse_length(inner_text, where="--ring upright")
+    return RingSpec(-101 - index, text, like.metal, wire.wire_mm, None, inner_mm, 0.0, wire.label)
 
 
 # --- files and the window --------------------------------------------------------------------

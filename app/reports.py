@@ -10,12 +10,12 @@ import math
 from typing import Any
 
 from app.measured import hold_data, pace_data, spare_source, swatch_data
-from core.compare import MEASURES, Column, ratios
 from core.estimate import Estimate, PanelEstimate, how_hold, how_totals
 from core.labour import how as how_hours
 from core.labour import own_pace
 from core.project import Project
 from core.ring import Ring
+from core.tally import lay_names
 from core.texts import _, ngettext
 from core.units import (
     format_area,
@@ -27,15 +27,12 @@ from core.units import (
     format_wire_length,
 )
 from core.weave.cells import WEAVES
-from core.weave.lay import SolvedLay, limit_aspect_ratio
+from core.weave.lay import limit_aspect_ratio
+from core.wire import metal
 
 SCHEMA = 1
 
-N_PER_LBF = 4.4482216152605
-"""Pound-force in newtons: the exact pound, 0.45359237 kg, times 9.80665 m/s²."""
-
-
-# --- ring and pitch --------------------------------------------------------------------------
+# --- ring -----------------------------------------------------------------------------------
 
 
 def ring_data(ring: Ring) -> dict[str, Any]:
@@ -71,63 +68,34 @@ def ring_text(ring: Ring) -> str:
         (_("Wire in one ring"), format_length(ring.wire_per_ring_mm)),
         (_("Mass of one ring"), format_mass(ring.mass_g)),
     ]
-    return _table([list(row) for row in rows])
+    return as_table([list(row) for row in rows])
 
 
 def _too_tight(ring: Ring) -> str:
-    """A remark beside a ring that no weave can be made from."""
+    """A remark beside a ring too narrow for any weave of rings like it."""
     limit = min(limit_aspect_ratio(key) for key in WEAVES)
     if ring.aspect_ratio >= limit:
         return ""
-    return " " + _("(too tight: no weave can be made below {limit:.2f})").format(limit=limit)
-
-
-def infeasible_data(aspect_ratio: float, limit: float) -> dict[str, Any]:
-    """The answer for a ring below a weave's limit."""
-    return {
-        "aspect_ratio": aspect_ratio,
-        "limit_aspect_ratio": limit,
-        "feasible": False,
-        "along_mm": None,
-        "across_mm": None,
-        "lean_deg": None,
-        "thickness_mm": None,
-        "area_per_ring_mm2": None,
-        "cover": None,
-    }
-
-
-def pitch_data(solved: SolvedLay, limit: float) -> dict[str, Any]:
-    """A solved sheet for JSON."""
-    return {
-        "aspect_ratio": solved.aspect_ratio,
-        "limit_aspect_ratio": limit,
-        "feasible": solved.feasible,
-        "along_mm": solved.along_mm,
-        "across_mm": solved.across_mm,
-        "lean_deg": math.degrees(solved.lean_rad),
-        "thickness_mm": solved.thickness_mm,
-        "area_per_ring_mm2": solved.area_per_ring_mm2,
-        "cover": solved.cover,
-    }
-
-
-def pitch_text(solved: SolvedLay, limit: float) -> str:
-    """A solved sheet as lines."""
-    rows = [
-        (_("Inner ÷ wire"), f"{solved.aspect_ratio:.3f}"),
-        (_("Limit of the weave"), f"{limit:.3f}"),
-        (_("Along"), format_length(solved.along_mm, places=3)),
-        (_("Across"), format_length(solved.across_mm, places=3)),
-        (_("Lean"), f"{math.degrees(solved.lean_rad):.1f}°"),
-        (_("Thickness"), format_length(solved.thickness_mm)),
-        (_("Area per ring"), f"{solved.area_per_ring_mm2:.2f} mm²"),
-        (_("Cover"), f"{solved.cover * 100:.0f} %"),
-    ]
-    return _table([list(row) for row in rows])
+    words = _("(too tight: no weave of like rings can be made below {limit:.2f})")
+    return " " + words.format(limit=limit)
 
 
 # --- tally -----------------------------------------------------------------------------------
+
+
+def _kinds_data(project: Project, panel: PanelEstimate) -> list[dict[str, Any]]:
+    tally = panel.tally
+    return [
+        {
+            "kind": kind,
+            "ring": project.ring(ring_id).name,
+            "ring_id": ring_id,
+            "rings": rings,
+        }
+        for kind, ring_id, rings in zip(
+            tally.weave.kinds, tally.panel.ring_ids, tally.by_kind, strict=True
+        )
+    ]
 
 
 def _panel_data(project: Project, panel: PanelEstimate) -> dict[str, Any]:
@@ -162,6 +130,10 @@ def _panel_data(project: Project, panel: PanelEstimate) -> dict[str, Any]:
         "weaving_hours": panel.weaving_h,
         "pace": pace_data(panel.pace),
         "hold": hold_data(project, tally.panel),
+        "weave": tally.weave.id,
+        "lay": tally.panel.lay.kind,
+        "width_percent": tally.panel.lay.width_percent,
+        "kinds": _kinds_data(project, panel),
     }
 
 
@@ -215,7 +187,9 @@ def tally_text(project: Project, result: Estimate) -> str:
             ]
         )
     totals = result.totals
-    lines = [project.name or _("Costume without a name"), "", _table(rows, right_from=1), ""]
+    lines = [project.name or _("Costume without a name"), "", as_table(rows, right_from=1), ""]
+    if result.panels:
+        lines += [*(_woven_line(project, panel) for panel in result.panels), ""]
     lines.append(
         _("All: {rings} rings ({low} to {high} by lay, until a swatch is measured)").format(
             rings=format_count(totals.rings),
@@ -248,12 +222,37 @@ def tally_text(project: Project, result: Estimate) -> str:
     return "\n".join(lines)
 
 
+def _woven_line(project: Project, panel: PanelEstimate) -> str:
+    """How a panel is woven: its weave and lay, and its rings by kind where there are two."""
+    tally = panel.tally
+    lay = lay_names()[tally.panel.lay.kind]
+    if tally.panel.lay.width_percent is not None:
+        lay = _("{lay}, {percent:g} % of the spread width").format(
+            lay=lay, percent=tally.panel.lay.width_percent
+        )
+    line = _("{panel}: {weave}, {lay}").format(
+        panel=tally.panel.name, weave=_(tally.weave.name), lay=lay
+    )
+    if len(tally.rings) == 1:
+        return line
+    kinds = [
+        _("{n} × {kind} ({ring})").format(
+            n=format_count(rings), kind=_(kind), ring=project.ring(ring_id).name
+        )
+        for kind, ring_id, rings in zip(
+            tally.weave.kinds, tally.panel.ring_ids, tally.by_kind, strict=True
+        )
+    ]
+    return f"{line}; {', '.join(kinds)}"
+
+
 def explain(project: Project, result: Estimate) -> list[str]:
     """How each number came about, one sentence an entry."""
     lines: list[str] = []
     for panel in result.panels:
         lines.append(f"{panel.tally.panel.name}:")
-        how = (*panel.tally.ring.how(), *panel.tally.how(), *panel.how(project.unit))
+        rings = dict.fromkeys(line for ring in panel.tally.rings for line in ring.how())
+        how = (*rings, *panel.tally.how(), *panel.how(project.unit))
         lines += [f"  {line}" for line in how]
     lines += [_("Costume:"), *(f"  {line}" for line in how_totals(project, result))]
     return lines
@@ -301,7 +300,7 @@ def plan_text(project: Project, result: Estimate) -> str:
             "",
             _("{name}: {metal}, wire {wire}").format(
                 name=spec.name,
-                metal=_(result_metal(result, need.ring_id)),
+                metal=_(metal(spec.metal).name),
                 wire=shown,
             ),
             _("  buy   {spools} of {spool}{cost}").format(
@@ -336,11 +335,6 @@ def spools_text(spools: int) -> str:
     return ngettext("{n} spool", "{n} spools", spools).format(n=format_count(spools))
 
 
-def result_metal(result: Estimate, ring_id: int) -> str:
-    """Name of the metal of a ring that some panel is woven from."""
-    return next(p.tally.ring.metal.name for p in result.panels if p.tally.panel.ring_id == ring_id)
-
-
 def cautions() -> list[str]:
     """The usual cautions for winding and cutting; local rules and licensed practice come first."""
     return [
@@ -351,107 +345,7 @@ def cautions() -> list[str]:
     ]
 
 
-# --- compare ---------------------------------------------------------------------------------
-
-
-def measure_names() -> dict[str, str]:
-    """What each compared measure is called."""
-    return {
-        "rings": _("Rings"),
-        "mass_g": _("Weight"),
-        "wire_mm": _("Wire needed"),
-        "spools": _("Spools"),
-        "cost": _("Wire cost"),
-        "hours": _("Hours"),
-        "cover": _("Cover"),
-        "thickness_mm": _("Thickness"),
-        "cut_effort": _("Effort to cut"),
-        "close_effort": _("Effort to close"),
-        "opening_pull_n": _("Pull that opens a ring"),
-    }
-
-
-def measure_text(measure: str, value: float | None, first: float | None, project: Project) -> str:
-    """A compared value as shown; efforts are shown relative to the first ring's."""
-    if value is None:
-        return "—"
-    if measure in ("cut_effort", "close_effort"):
-        return f"{value / first:.2f}" if first else "—"
-    shown = {
-        "rings": lambda: format_count(round(value)),
-        "mass_g": lambda: format_mass(value, project.unit),
-        "wire_mm": lambda: format_wire_length(value, project.unit),
-        "spools": lambda: format_count(round(value)),
-        "cost": lambda: f"{project.currency}{value:.2f}",
-        "hours": lambda: format_hours(value),
-        "cover": lambda: f"{value * 100:.0f} %",
-        "thickness_mm": lambda: format_length(value, project.unit),
-        "opening_pull_n": lambda: (
-            f"{value / N_PER_LBF:.1f} lbf" if project.unit == "in" else f"{value:.0f} N"
-        ),
-    }
-    return shown[measure]()
-
-
-def compare_data(scope: str, columns: tuple[Column, ...]) -> dict[str, Any]:
-    """The comparison for JSON; `ratio` is each ring's value over the first ring's."""
-    every = {m: ratios(columns, m) for m in MEASURES}
-    return {
-        "compared": scope,
-        "weave": columns[0].weave.id,
-        "lay": columns[0].lay.kind,
-        "rings": [
-            {
-                "name": column.spec.name,
-                "metal": column.spec.metal,
-                "wire_mm": column.spec.wire_mm,
-                "inner_mm": None if column.ring is None else column.ring.inner_mm,
-                "aspect_ratio": None if column.ring is None else column.ring.aspect_ratio,
-                "problem": None if column.problem is None else str(column.problem),
-                "values": column.values,
-                "ratio": {m: every[m][i] for m in MEASURES},
-            }
-            for i, column in enumerate(columns)
-        ],
-    }
-
-
-def compare_text(scope: str, columns: tuple[Column, ...], project: Project) -> str:
-    """The comparison as a table: each ring's value, then its ratio to the first."""
-    names = measure_names()
-    letters = "ABCD"[: len(columns)]
-    head = ["", "A"]
-    for letter in letters[1:]:
-        head += [letter, f"{letter} ÷ A"]
-    rows = [head]
-    for measure in MEASURES:
-        first = columns[0].values[measure]
-        row = [names[measure], measure_text(measure, first, first, project)]
-        over = ratios(columns, measure)
-        for i, column in enumerate(columns[1:], start=1):
-            ratio = over[i]
-            row += [
-                measure_text(measure, column.values[measure], first, project),
-                "—" if ratio is None else f"{ratio:.2f}",
-            ]
-        rows.append(row)
-    who = [
-        f"{letter}  {ring_line(column.ring)}"
-        for letter, column in zip(letters, columns, strict=True)
-        if column.ring is not None
-    ]
-    title = _("{scope}, {weave}").format(scope=scope, weave=_(columns[0].weave.name))
-    return "\n".join([title, *who, "", _table(rows, right_from=1)])
-
-
-def ring_line(ring: Ring) -> str:
-    """One line that names a ring by its measures."""
-    return _("⌀{wire:.2f} × {inner:.2f} mm, {metal}, inner ÷ wire {ratio:.2f}").format(
-        wire=ring.wire_mm, inner=ring.inner_mm, metal=_(ring.metal.name), ratio=ring.aspect_ratio
-    )
-
-
-def _table(rows: list[list[str]], right_from: int = 99) -> str:
+def as_table(rows: list[list[str]], right_from: int = 99) -> str:
     """Rows as columns of text, right-aligned from a column on."""
     widths = [max(len(row[i]) for row in rows) for i in range(len(rows[0]))]
     lines = []

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from core.errors import BadValue, RingloftError
-from core.estimate import Totals, estimate
+from core.estimate import Estimate, Totals, estimate
 from core.memo import memo_by_identity
 from core.panel import Panel, sheet_of
 from core.placing import with_rows_centred
@@ -14,8 +15,8 @@ from core.ring import Ring, RingSpec, resolve
 from core.texts import _
 from core.weave.cells import Weave
 from core.weave.cells import weave as find_weave
-from core.weave.lay import Lay
-from core.weave.sheet import SolvedLay
+from core.weave.lay import Lay, solve_lay
+from core.weave.sheet import LayKind, SolvedLay
 
 MEASURES = (
     "rings",
@@ -26,6 +27,8 @@ MEASURES = (
     "hours",
     "cover",
     "thickness_mm",
+    "stretch_across",
+    "stretch_along",
     "cut_effort",
     "close_effort",
     "opening_pull_n",
@@ -61,6 +64,7 @@ class Column:
         solved: the sheet of the first panel; None when the ring cannot make the weave.
         problem: why there are no answers, else None.
         values: by measure; None where unknown.
+        counted: all that was worked out for it; None with a problem.
     """
 
     choice: Choice
@@ -70,6 +74,21 @@ class Column:
     solved: SolvedLay | None
     problem: RingloftError | None
     values: dict[str, float | None]
+    counted: Estimate | None = None
+
+    @property
+    def lays(self) -> tuple[LayKind, ...]:
+        """The lays of the panels compared, each once; none with a problem."""
+        panels = () if self.counted is None else self.counted.panels
+        return tuple(dict.fromkeys(p.tally.panel.lay.kind for p in panels))
+
+    @property
+    def range(self) -> tuple[int, int] | None:
+        """The fewest and most rings by lay; None when swatches settle it or with a problem.
+
+        It takes a few times as long as the comparison itself, once.
+        """
+        return None if self.counted is None else self.counted.range
 
     @property
     def spec(self) -> RingSpec:
@@ -139,15 +158,15 @@ def _column(project: Project, panels: tuple[Panel, ...], choice: Choice) -> Colu
         asked = replace(project, rings=tuple(given[i] for i in given if i in used), panels=woven)
         rings = tuple(resolve(s) for s in asked.rings_of(woven[0]))
         solved = sheet_of(woven[0], rings)
-        totals = estimate(asked).totals
+        counted = estimate(asked)
     except RingloftError as problem:
         return Column(choice, weave, lay, ring, None, problem, nothing)
-    return Column(choice, weave, lay, ring, solved, None, _values(rings, solved, totals))
+    values = _values(rings, solved, counted.totals)
+    return Column(choice, weave, lay, ring, solved, None, values, counted)
 
 
-def _values(
-    rings: tuple[Ring, ...], solved: SolvedLay, totals: Totals
-) -> dict[str, float | None]:
+def _values(rings: tuple[Ring, ...], solved: SolvedLay, totals: Totals) -> dict[str, float | None]:
+    across, along = stretch(solved)
     return {
         "rings": totals.rings,
         "mass_g": totals.mass_g,
@@ -157,10 +176,41 @@ def _values(
         "hours": totals.hours,
         "cover": solved.cover,
         "thickness_mm": solved.thickness_mm,
+        "stretch_across": across,
+        "stretch_along": along,
         "cut_effort": max(r.cut_effort for r in rings),
         "close_effort": max(r.close_effort for r in rings),
         "opening_pull_n": min(r.opening_pull_n for r in rings),
     }
+
+
+def sheet_kg_m2(solved: SolvedLay, rings: tuple[Ring, ...]) -> float:
+    """Mass of a square metre of a sheet without ends, kg.
+
+    Args:
+        solved: the sheet.
+        rings: the ring of each of its weave's ring kinds.
+    """
+    weave = find_weave(solved.weave)
+    mean_g = sum(weave.share(kind) * ring.mass_g for kind, ring in enumerate(rings))
+    # g per mm² is 1000 kg per m².
+    return 1000.0 * mean_g / solved.area_per_ring_mm2
+
+
+@lru_cache(maxsize=256)
+def stretch(solved: SolvedLay) -> tuple[float, float]:
+    """How much longer mail gets when drawn out across and along its rows than it is laid.
+
+    Both are the pitch drawn that way over the pitch laid, less 1, whatever the lay of `solved`.
+    """
+    weave = find_weave(solved.weave)
+    one, *others = ((r.wire, r.aspect_ratio * r.wire) for r in solved.rings_mm)
+    upright = others[0] if len(weave.kinds) > 1 else None
+    laid, across, along = (solve_lay(weave.id, *one, Lay(kind), upright) for kind in _DRAWN)
+    return across.across_mm / laid.across_mm - 1.0, along.along_mm / laid.along_mm - 1.0
+
+
+_DRAWN: tuple[LayKind, ...] = ("laid", "across", "along")
 
 
 @memo_by_identity

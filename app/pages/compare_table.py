@@ -24,8 +24,8 @@ from PySide6.QtWidgets import (
 )
 
 from app import theme as look
+from app.compare_report import measure_names, measure_text
 from app.pages.bench import LETTERS
-from app.reports import measure_names, measure_text
 from app.widgets.lists import Index
 from core.compare import MEASURES, Column, ratios
 from core.labour import how as how_hours

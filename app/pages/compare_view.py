@@ -15,12 +15,12 @@ from PySide6.QtWidgets import (
 )
 
 from app import theme as look
+from app.compare_report import measure_names
 from app.pages.bench import LETTERS, MOST_COMPARED, Bench
 from app.pages.compare_card import ANOTHER, SlotCard, small_label
 from app.pages.compare_table import TEXT_INSET, CompareTable, how_measure, verdict
 from app.pages.scale_bar import ScaleBar
 from app.pages.true_size_card import check_size
-from app.reports import measure_names
 from app.widgets.explain import explain
 from app.widgets.segment import ScopeSegment
 from core.compare import Choice, Column, compare, scope_panels

@@ -76,7 +76,8 @@ RING_KEYS = [
 ]  # fmt: skip
 PITCH_KEYS = [
     "aspect_ratio", "limit_aspect_ratio", "feasible", "along_mm", "across_mm", "lean_deg",
-    "thickness_mm", "area_per_ring_mm2", "cover",
+    "thickness_mm", "area_per_ring_mm2", "cover", "weave", "lay", "width_percent", "held_percent",
+    "kinds", "rings_per_dm2", "kg_per_m2",
 ]  # fmt: skip
 
 
@@ -145,11 +146,9 @@ def test_tally(answer, costume):
     assert list(data) == ["project", "panels", "seams", "swatches", "totals"]
     assert (data["project"], data["seams"]) == ("Tide warden", [])
     for panel in data["panels"]:
-        asked = {
-            "name", "copies", "area_mm2", "perimeter_mm", "rings", "edges", "mass_g", "wire_mm",
-            "hours",
-        }  # fmt: skip
-        assert set(panel) == {*asked, "links", "weaving_hours", "pace", "hold"}
+        asked = "name copies area_mm2 perimeter_mm rings edges mass_g wire_mm hours links"
+        asked += " weaving_hours pace hold weave lay width_percent kinds"
+        assert set(panel) == set(asked.split())
         asked = ["body", "edge", "dangling", "per_copy", "total"]
         assert set(panel["rings"]) == {*asked, "low", "high"}
         rings = panel["rings"]

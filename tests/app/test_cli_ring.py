@@ -31,8 +31,8 @@ def test_a_missing_metal_lists_the_metals(capsys):
 
 
 def test_a_ring_that_nothing_can_be_woven_from_says_so(capsys):
-    assert cli.main(["ring", "--wire", "3mm", "--mandrel", "8mm", "--metal", "brass"]) == 0
-    assert "too tight: no weave can be made below 2.98" in capsys.readouterr().out
+    assert cli.main(["ring", "--wire", "3mm", "--mandrel", "7mm", "--metal", "brass"]) == 0
+    assert "too tight: no weave of like rings can be made below 2.41" in capsys.readouterr().out
     assert cli.main([*WIRE, "--metal", "brass"]) == 0
     assert "too tight" not in capsys.readouterr().out
 

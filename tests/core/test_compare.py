@@ -15,6 +15,7 @@ from core.placing import settled, with_rows_centred
 from core.project import Project
 from core.ring import Spool, resolve
 from core.tally import tally_panel
+from core.weave.cells import WEAVES
 from core.weave.lay import Lay, Swatch, solve_lay
 from tests.core.costumes import BRASS, STEEL, small_costume
 from tests.core.shapes import WEAVE
@@ -75,7 +76,9 @@ def test_centred_rows_are_placed_for_each_ring():
     project = settled(Project(), small_costume())
     columns = compare(project, (STEEL, BRASS))
     for spec, column in zip((STEEL, BRASS), columns, strict=True):
-        panels = tuple(with_rows_centred(replace(p, ring_id=spec.id), (spec,)) for p in project.panels)
+        panels = tuple(
+            with_rows_centred(replace(p, ring_id=spec.id), (spec,)) for p in project.panels
+        )
         assert column.values["rings"] == estimate(replace(project, panels=panels)).totals.rings
 
 
@@ -171,6 +174,78 @@ def test_counts_of_the_same_panel_in_the_same_ring_are_remembered(monkeypatch):
     compare(replace(project, name="Renamed"), (STEEL, other))
     for before, after in zip(seen[0] + seen[1], seen[2] + seen[3], strict=True):
         assert before is after
+
+
+# --- weaves -----------------------------------------------------------------------------------
+
+
+def test_one_ring_in_several_weaves():
+    ring = replace(STEEL, mandrel_mm=None, inner_measured_mm=12.0)
+    project = placed_by_hand()
+    ids = ("european-4-in-1", "european-6-in-1", "japanese-square", "japanese-hexagonal")
+    columns = module.compare(project, tuple(Choice(ring, weave) for weave in ids))
+    for weave_id, column in zip(ids, columns, strict=True):
+        assert column.weave is WEAVES[weave_id]
+        panels = tuple(replace(p, ring_id=ring.id, weave=weave_id) for p in project.panels)
+        rings = tuple(ring if r.id == ring.id else r for r in project.rings)
+        whole = estimate(replace(project, panels=panels, rings=rings))
+        assert column.values["rings"] == whole.totals.rings
+        assert column.range == whole.range
+        assert column.lays == ("laid", "spread")
+
+
+def test_an_upright_ring_that_is_not_in_the_costume():
+    small = replace(BRASS, id=-5, mandrel_mm=None, inner_measured_mm=5.0)
+    choices = (
+        Choice(STEEL, "japanese-square"),
+        Choice(STEEL, "japanese-square", small),
+        Choice(STEEL, "european-4-in-1", small),
+    )
+    like, own, plain = module.compare(small_costume(), choices)
+    # Nearer rings, more of them; the weaker one of the two is pulled open.
+    assert own.values["rings"] > like.values["rings"]
+    pulls = resolve(STEEL).opening_pull_n, resolve(small).opening_pull_n
+    assert own.values["opening_pull_n"] == min(pulls)
+    assert own.solved.rings_mm[1].wire == small.wire_mm
+    # Where nothing stands upright, it is not looked at.
+    assert plain.values == compare(small_costume(), (STEEL, STEEL))[0].values
+
+
+def test_a_weave_that_cannot_be_gives_its_reason_beside_the_others():
+    four, eight = module.compare(
+        small_costume(), (Choice(STEEL, "european-4-in-1"), Choice(STEEL, "european-8-in-1"))
+    )
+    assert four.problem is None
+    assert isinstance(eight.problem, RingTooTight) and eight.weave.id == "european-8-in-1"
+    assert eight.ring == resolve(STEEL)
+    assert eight.range is None and eight.lays == ()
+
+
+@given(st.sampled_from(sorted(WEAVES)), st.floats(0.5, 3.0), st.floats(6.0, 12.0))
+def test_stretch_does_not_depend_on_the_lay_or_on_the_size(weave_id, wire_mm, aspect):
+    one = solve_lay(weave_id, wire_mm, aspect * wire_mm, Lay("spread"))
+    other = solve_lay(weave_id, 1.0, aspect, Lay("across"))
+    across, along = module.stretch(one)
+    assert module.stretch(other) == (pytest.approx(across), pytest.approx(along))
+    assert across >= -1e-9 and along >= -1e-9
+
+
+def test_stretch_of_japanese_square_is_the_play():
+    # Taut, flat rings are 2R + 2Rc - 2d apart; laid, each of two contacts keeps 0.05 d.
+    sheet = solve_lay("japanese-square", 1.0, 5.0, Lay("laid"))
+    taut = 6.0 + 6.0 - 2.0
+    assert module.stretch(sheet) == (pytest.approx(taut / (taut - 0.1) - 1),) * 2
+
+
+def test_mass_of_a_sheet_of_two_ring_kinds():
+    flat, small = resolve(STEEL), resolve(BRASS)
+    sheet = solve_lay("japanese-square", flat.wire_mm, flat.inner_mm, Lay("spread"),
+                      (small.wire_mm, small.inner_mm))  # fmt: skip
+    # A cell holds one flat ring and two upright ones, in a square of one pitch.
+    cell_g = flat.mass_g + 2 * small.mass_g
+    assert module.sheet_kg_m2(sheet, (flat, small)) == pytest.approx(
+        1000 * cell_g / (sheet.along_mm * sheet.across_mm)
+    )
 
 
 @pytest.mark.parametrize("n", [0, 1, 5])
