@@ -168,3 +168,12 @@ def test_a_ring_wider_than_any_rod_is_offered_the_thickest():
     found = find_mandrels(spec(wire_mm=5.0), 90.0)
     assert found.exact_mm > 50.8
     assert found.fits[0].rod.mm == 50.8 and found.fits[0].error_mm < 0
+
+
+def test_a_rod_on_which_the_wire_stays_elastic_is_left_out():
+    # 2500 MPa in a 0.5 mm wire: just beyond the exact rod the coil opens past any ring.
+    inner = released_inner_mm(5.0, 0.5, 2500, STEEL.modulus_gpa)
+    trial = TrialCoil(5.0, (inner,) * 3, 0.5, "steel-galvanized")
+    found = find_mandrels(spec(wire_mm=0.5, trial=trial), 198.0)
+    assert found.fits
+    assert all(fit.rod.mm < found.exact_mm for fit in found.fits)

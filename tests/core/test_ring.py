@@ -2,14 +2,17 @@
 
 import json
 import math
+from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from core import project_file, wire
+from core import edits, project_file, wire
 from core.errors import BadValue, FileTrouble, WireNeverYields
+from core.placing import settled
 from core.project import Project
 from core.ring import (
     Ring,
@@ -25,6 +28,7 @@ from core.ring import (
 from core.trial_coil import TrialCoil
 
 STEEL = wire.metal("steel-galvanized")
+SAMPLE = Path(__file__).parents[2] / "sample_projects" / "shoulder_pair.ringloft"
 
 
 def spec(**changes):
@@ -399,3 +403,21 @@ def test_a_file_with_a_trial_that_cannot_be_is_refused_with_its_place(trial, pla
     with pytest.raises(FileTrouble) as caught:
         project_file.loads(file_with(trial=trial)[1], "x.ringloft")
     assert f"{place} (" in str(caught.value) and "\n" not in str(caught.value)
+
+
+def test_a_trial_places_centred_rows_as_the_same_measure_does():
+    project = project_file.load(SAMPLE)
+    ring = project.rings[0]
+    panels = {p.id for p in project.panels if p.ring_id == ring.id and p.placing == "centred"}
+    assert panels
+    bare = replace(ring, inner_measured_mm=None)
+    placed = []
+    for change in ({"trial": coil(9.2, 9.2, 9.2)}, {"inner_measured_mm": 9.2}):
+        before = edits.set_ring(bare)(project)
+        after = settled(before, edits.set_ring(replace(bare, **change))(before))
+        placed.append([(p.origin_x_mm, p.origin_y_mm) for p in after.panels if p.id in panels])
+    assert (
+        placed[0]
+        == placed[1]
+        != [(p.origin_x_mm, p.origin_y_mm) for p in project.panels if p.id in panels]
+    )
