@@ -248,7 +248,8 @@ class RingForm(QWidget):
         button = QPushButton(text)
         button.setProperty("kind", "link")
         button.setAccessibleName(text.rstrip("…"))
-        button.setAutoDefault(False)
+        # Enter presses it, as Space does, and goes no further.
+        button.setAutoDefault(True)
         button.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
         button.clicked.connect(lambda: opens())
         return button

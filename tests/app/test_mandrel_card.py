@@ -235,7 +235,8 @@ def test_the_new_ring_on_the_panels_page_has_it_too(shell):
     before = shell.document.project
     shell.window.actions_made["ring.new"].trigger()
     form = shell.inspector.new_ring.form
-    shell.click(form.find_link)
+    shell.key(form.find_link, Qt.Key.Key_Return)
+    assert shell.document.project is before
     (card,) = form.findChildren(MandrelCard)
     type_over(card.ratio, "6")
     rod = card._found.fits[0].rod.mm
