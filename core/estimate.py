@@ -303,7 +303,8 @@ def how_alone(project: Project, panel: Panel) -> tuple[str, ...]:
         RingloftError: the panel cannot be counted, or its ring cannot be wound.
     """
     alone, unit = estimate_for(project, (panel,)), project.unit
-    lines = [
+    lines = list(_how_spare(project, alone))
+    lines += [
         _(
             "This panel alone, with {spare} spare rings: {coils} coils of {turns} turns take"
             " {wire}; spools of {spool} without a join inside a coil: {spools}."
@@ -427,11 +428,8 @@ def hold_text(hold: Hold, metal: str) -> str:
         else _("your swatch comes off the pad")
     )
     wire = (
-        _("galvanized wire comes oily: degrease it as the glue’s maker says")
+        _("Galvanized wire comes oily: degrease it first, as the glue’s maker says.")
         if metal == "steel-galvanized"
-        else _("clean the rings of oil as the glue’s maker says")
+        else _("Degrease the rings first, as the glue’s maker says.")
     )
-    return _(
-        "{told}. Before you fix the panel, {wire}, try another glue, or sew it down; then try a"
-        " swatch again."
-    ).format(told=told, wire=wire)
+    return _("{told}: try another glue, or sew it down. {wire}").format(told=told, wire=wire)

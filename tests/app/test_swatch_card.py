@@ -8,6 +8,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QLineEdit, QPushButton, QToolButton
 
 from app.document import Document
+from app.figures import how_panel_numbers
 from app.pages.swatch_card import SwatchCard
 from app.pages.swatch_parts import read_minutes
 from core import edits
@@ -140,6 +141,15 @@ def test_the_hours_and_their_label_follow(shell, card):
     shell.click(card.save)
     assert estimate(shell.document.project).totals.hours < before
     assert cell.note == "woven at your pace"
+    words = "\n".join(how_panel_numbers(shell.document.project, shell.panel))
+    assert "your pace from a swatch of 24 rings in 2 min" in words
+
+
+def test_how_it_holds_is_told_beside_the_panel_numbers(shell, card):
+    choose_hold(shell, card, "lifts")
+    shell.click(card.save)
+    words = how_panel_numbers(shell.document.project, shell.panel)
+    assert words[-1].startswith("Collar: your swatch lifts from the pad in places:")
 
 
 def test_what_is_known_is_shown_and_can_be_forgotten(shell):
@@ -185,6 +195,13 @@ def test_the_size_answers_by_itself_after_a_moment(qtbot, shell, card):
     for field in card.size_part.swatch.entries()[1:]:
         fill(field, "1")
     qtbot.waitUntil(lambda: "one or two rings" in card.size_part.said[0])
+
+
+def test_panels_are_offered_a_size_once_there_is_one(shell, card):
+    box = card.size_part.uses.box(3)
+    assert not box.isEnabled()
+    fill_size(card, wider=0.98)
+    assert box.isEnabled() and not box.isChecked(), "offered, not forced"
 
 
 def test_the_share_set_for_the_costume_is_said_to_go_first(shell):

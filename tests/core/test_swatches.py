@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from core import edits, project_file
 from core.errors import BadValue, FileTrouble, RingTooTight
-from core.estimate import estimate, how_hold, how_totals, panel_estimate, spare_rings
+from core.estimate import estimate, how_alone, how_hold, how_totals, panel_estimate, spare_rings
 from core.labour import PACES, how, nearest_trial, weaving_pace
 from core.panel import Panel
 from core.project import Project
@@ -192,7 +192,10 @@ def test_the_words_name_the_rejects_of_the_ring_they_decide():
     assert "Spare: 12 % of the rings" in words  # the brass ring's, which nobody inspected
     alone = replace(project, panels=project.panels[:1])
     assert "Spare: 12 %" not in "\n".join(how_totals(alone, estimate(alone)))
+    assert "2 bad of 48 inspected" in "\n".join(how_alone(project, project.panels[0]))
+    assert [need.rejects for need in estimate(project).rings] == [Rejects(2, 48), None]
     own = replace(project, spare_percent=7.0)
+    assert [need.rejects for need in estimate(own).rings] == [None, None]
     words = "\n".join(how_totals(own, estimate(own)))
     assert "Spare: 7 % of the rings, as you set it" in words and "inspected" not in words
 
@@ -208,12 +211,13 @@ def test_how_it_holds_is_said_of_panels_on_a_pad():
     assert told("firm") == "Collar: your swatch holds firmly on the pad."
     for hold, words in (("lifts", "lifts from the pad in places"), ("off", "comes off the pad")):
         assert words in told(hold)
-        assert "degrease it as the glue’s maker says" in told(hold)
+        assert "degrease it first, as the glue’s maker says" in told(hold)
         assert "another glue" in told(hold) and "sew it down" in told(hold)
     hung = tuple(replace(p, holding="hanging") for p in small_costume().panels)
     assert told("off", panels=hung) == ""
     plated = (replace(STEEL, metal="steel-black"), BRASS)
-    assert "galvanized" not in told("off", rings=plated)
+    assert "Galvanized" not in told("off", rings=plated)
+    assert "Degrease the rings first" in told("off", rings=plated)
     timed = with_swatches(TIMED)
     assert how_hold(timed, timed.panels) == ()
 
