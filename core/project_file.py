@@ -27,9 +27,7 @@ from __future__ import annotations
 
 import contextlib
 import json
-import os
 import shutil
-import tempfile
 from collections.abc import Callable
 from dataclasses import asdict
 from functools import cache
@@ -48,6 +46,7 @@ from core.texts import _
 from core.trial_coil import MAX_INNER_MM, MAX_RINGS, MIN_RINGS, TrialCoil
 from core.version import VERSION
 from core.weave.lay import Lay, Swatch
+from core.whole_file import reason, write_whole
 
 if TYPE_CHECKING:
     from pydantic import TypeAdapter, ValidationError
@@ -104,7 +103,7 @@ def load(path: Path) -> Project:
             data = file.read(MAX_BYTES + 1)
     except (OSError, ValueError) as error:
         raise FileTrouble(
-            _("The file cannot be read ({reason})").format(reason=_reason(error)),
+            _("The file cannot be read ({reason})").format(reason=reason(error)),
             name,
             _("Check the name and that you may read it"),
         ) from error
@@ -119,11 +118,6 @@ def load(path: Path) -> Project:
     except UnicodeDecodeError as error:
         raise _not_ours(name) from error
     return loads(text, name)
-
-
-def _reason(error: Exception) -> str:
-    """The system's own word for what went wrong."""
-    return (error.strerror if isinstance(error, OSError) else None) or str(error)
 
 
 def loads(text: str, name: str = "") -> Project:
@@ -323,46 +317,14 @@ _backed_up: set[Path] = set()
 def save(project: Project, path: Path) -> None:
     """Write a project file whole or not at all.
 
-    The text goes to a temporary file in the same folder, is flushed to disk and then takes the
-    name; links are followed and the file's mode is kept. The first save of a session over an
-    existing file leaves that file beside it as `.bak`.
+    The first save of a session over an existing file leaves that file beside it as `.bak`.
 
     Raises:
         FileTrouble: the folder cannot be written to or the disk is full; the old file is whole.
     """
-    text = _encoded(project, path.name)
-    temporary: str | None = None
-    try:
-        target = Path(os.path.realpath(path))
-        handle, temporary = tempfile.mkstemp(
-            dir=target.parent, prefix=f".{target.name}.", suffix=".part"
-        )
-        with os.fdopen(handle, "wb") as file:
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
-        if target.exists():
-            shutil.copymode(target, temporary)
-            if target not in _backed_up:
-                _back_up(target)
-        else:
-            umask = os.umask(0)
-            os.umask(umask)
-            Path(temporary).chmod(0o666 & ~umask)
-        Path(temporary).replace(target)
-        temporary = None
-        _backed_up.add(target)
-        _flush_folder(target.parent)
-    except (OSError, ValueError) as error:
-        raise FileTrouble(
-            _("The file could not be saved ({reason})").format(reason=_reason(error)),
-            path.name,
-            _("Save it under another name or in another folder"),
-        ) from error
-    finally:
-        if temporary is not None:
-            with contextlib.suppress(OSError):
-                Path(temporary).unlink()
+    data = _encoded(project, path.name)
+    target = write_whole(path, data, lambda old: None if old in _backed_up else _back_up(old))
+    _backed_up.add(target)
 
 
 def _encoded(project: Project, name: str) -> bytes:
@@ -387,13 +349,3 @@ def _back_up(target: Path) -> None:
         with contextlib.suppress(OSError):
             partial.unlink()
         raise
-
-
-def _flush_folder(folder: Path) -> None:
-    """Flush the rename itself; where folders cannot be opened (Windows) the system does it."""
-    with contextlib.suppress(OSError):
-        handle = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)

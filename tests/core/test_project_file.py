@@ -3,8 +3,10 @@
 import errno
 import json
 import os
+import shutil
 import stat
 import sys
+import tempfile
 from dataclasses import replace
 from pathlib import Path
 
@@ -373,7 +375,7 @@ def no_words(*_args, **_keywords):
 def test_when_the_disk_fails_the_old_file_stays_whole(saved, monkeypatch, what, fault):
     before = saved.read_bytes()
     with monkeypatch.context() as patch:
-        patch.setattr(project_file.os, what, fault)
+        patch.setattr(os, what, fault)
         with pytest.raises(FileTrouble) as caught:
             save(changed(), saved)
     assert "None" not in sentence(caught.value)
@@ -393,7 +395,7 @@ def test_when_there_is_no_room_for_the_copy_the_last_one_stays(saved, monkeypatc
 
     before = saved.read_bytes()
     with monkeypatch.context() as patch:
-        patch.setattr(project_file.shutil, "copy2", half)
+        patch.setattr(shutil, "copy2", half)
         with pytest.raises(FileTrouble, match="No space"):
             save(changed(), saved)
     assert saved.read_bytes() == before
@@ -414,7 +416,7 @@ def test_a_folder_that_may_not_be_written(saved, monkeypatch):
         raise PermissionError(errno.EACCES, os.strerror(errno.EACCES))
 
     before = saved.read_bytes()
-    monkeypatch.setattr(project_file.tempfile, "mkstemp", denied)
+    monkeypatch.setattr(tempfile, "mkstemp", denied)
     with pytest.raises(FileTrouble, match="denied"):
         save(changed(), saved)
     assert saved.read_bytes() == before
