@@ -29,7 +29,7 @@ NOTES_FROM = 1180
 AREA_FROM = 1080
 
 # Shares of the strip's width: the longest note stands beside the hours.
-STRETCH = {"spools": 18, "hours": 22}
+STRETCH = {"rings": 27, "area": 17, "edge": 17, "mass": 18, "spools": 18, "hours": 22}
 
 
 class Cell(QAbstractButton):
@@ -49,6 +49,11 @@ class Cell(QAbstractButton):
     def sizeHint(self) -> QSize:
         """Room for a five-digit count and its note."""
         return QSize(150, look.STRIP_HEIGHT - 2)
+
+    @property
+    def brief(self) -> str:
+        """The note in fewer words; while the number changes there is none."""
+        return "" if self.changing else self.figure.brief
 
     def put(self, figure: Figure, note: str, changing: bool) -> None:
         """Show a number and its note; repaint only when something differs."""
@@ -76,10 +81,13 @@ class Cell(QAbstractButton):
         painter.drawText(room, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, label)
         metrics = QFontMetrics(look.font(look.PX_LABEL))
         free = room.width() - metrics.horizontalAdvance(label) - 4
-        if self.note and self.notes_shown and metrics.horizontalAdvance(self.note) <= free:
+        note = next(
+            (n for n in (self.note, self.brief) if n and metrics.horizontalAdvance(n) <= free), ""
+        )
+        if note and self.notes_shown:
             painter.setPen(theme.accent if self.changing else theme.ink2)
             right = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
-            painter.drawText(room, right, self.note)
+            painter.drawText(room, right, note)
         painter.setFont(look.font(look.PX_STRIP))
         painter.setPen(theme.ink if self.figure.value is not None else theme.ink2)
         painter.drawText(12, 53, self.figure.text)

@@ -14,6 +14,7 @@ from core.estimate import (
     estimate,
     estimate_for,
     how_alone,
+    how_hold,
     how_totals,
     panel_estimate,
 )
@@ -21,7 +22,7 @@ from core.labour import how as how_hours
 from core.labour import own_pace
 from core.panel import Panel
 from core.project import Project
-from core.tally import PanelTally
+from core.tally import PanelTally, lay_text
 from core.texts import _, ngettext
 from core.wire import MM_PER_IN
 
@@ -94,7 +95,8 @@ def how_panel_numbers(project: Project, panel: Panel) -> tuple[str, ...]:
         alone = how_alone(project, panel)
     except RingloftError as error:
         return (*found.how(project.unit), sentence(str(error)))
-    return (*found.how(project.unit), *alone, how_hours(project, (panel,)))
+    told = how_hold(project, (panel,))
+    return (*found.how(project.unit), *alone, how_hours(project, (panel,)), *told)
 
 
 # --- the strip's numbers ----------------------------------------------------------------------
@@ -121,13 +123,17 @@ _IN_BASE = {
 
 @dataclass(frozen=True, slots=True)
 class Figure:
-    """One number of the strip: its value in base units, as shown, and one short fact."""
+    """One number of the strip: its value in base units, as shown, and one short fact.
+
+    `brief` says the same in fewer words, where there is no room for the fact.
+    """
 
     value: float | None
     text: str
     unit: str = ""
     fact: str = ""
     why: str = ""
+    brief: str = ""
 
 
 CELLS: tuple[str, ...] = ("rings", "area", "edge", "mass", "wire", "spools", "hours")
@@ -146,9 +152,9 @@ def labels() -> dict[str, str]:
     }
 
 
-def _figure(value: float, shown: str, fact: str = "") -> Figure:
+def _figure(value: float, shown: str, fact: str = "", brief: str = "") -> Figure:
     text, unit = split_unit(shown)
-    return Figure(value, text, unit, fact)
+    return Figure(value, text, unit, fact, brief=brief)
 
 
 def _hours(project: Project, hours: float) -> Figure:
@@ -174,7 +180,7 @@ def figures(
 ) -> dict[str, Figure]:
     """The strip's numbers for one panel, or for the whole costume.
 
-    Without `ranges` the count's range by lay is left out: during a gesture it is not shown.
+    Without `ranges` the count's range by lay is left out, as during a gesture.
     """
     if whole:
         return _costume(project, ranges)
@@ -185,7 +191,7 @@ def figures(
     if isinstance(found, Unknown):
         return _none(found.why)
     tally, copies, unit = found.tally, panel.copies, project.unit
-    fact = _range(tally) if ranges else ""
+    fact, brief = lay_facts(tally, ranges)
     times = _("× {n}").format(n=copies) if copies > 1 else ""
     alone = estimate_figures(project, (panel,))
     if isinstance(alone, Unknown):
@@ -195,15 +201,27 @@ def figures(
         bought = _bought(project, alone.totals)
     area = tally.area_mm2 * copies
     return {
-        "rings": _figure(tally.total, units.format_count(tally.total), fact),
+        "rings": _figure(tally.total, units.format_count(tally.total), fact, brief),
         "area": _figure(area, units.format_area(area, unit), times),
         "edge": _figure(tally.edge * copies, units.format_count(tally.edge * copies), times),
         **bought,
     }
 
 
-def _range(counted: PanelTally | Estimate) -> str:
-    return _("by swatch") if counted.range is None else count_range(*counted.range)
+def lay_facts(counted: PanelTally | Estimate, ranges: bool = True) -> tuple[str, str]:
+    """What stands beside a count: its lay and its range by lay, and the same in fewer words.
+
+    Panels of different lays have none in common; then the range stands alone. Without `ranges`
+    it is left out, as it takes long to count.
+    """
+    tallies = [counted] if isinstance(counted, PanelTally) else [p.tally for p in counted.panels]
+    lays = {lay_text(t.panel.lay) for t in tallies}
+    lay = lays.pop() if len(lays) == 1 else _("by lay")
+    both = counted.range if ranges else None
+    if both is None or both[0] == both[1]:
+        return lay, lay
+    between = count_range(*both)
+    return _("{lay}, {range}").format(lay=lay, range=between), between
 
 
 def _costume(project: Project, ranges: bool) -> dict[str, Figure]:
@@ -215,9 +233,9 @@ def _costume(project: Project, ranges: bool) -> dict[str, Figure]:
     totals, unit = found.totals, project.unit
     count = len(project.panels)
     panels = ngettext("{n} panel", "{n} panels", count).format(n=count)
-    fact = _range(found) if ranges else ""
+    fact, brief = lay_facts(found, ranges)
     return {
-        "rings": _figure(totals.rings, units.format_count(totals.rings), fact),
+        "rings": _figure(totals.rings, units.format_count(totals.rings), fact, brief),
         "area": _figure(totals.area_mm2, units.format_area(totals.area_mm2, unit), panels),
         "edge": _figure(totals.edge, units.format_count(totals.edge), panels),
         **_bought(project, totals),

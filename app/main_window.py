@@ -182,7 +182,7 @@ class MainWindow(QMainWindow):
         if laid:
             self.remarks.say(
                 _(
-                    "{panels}: laid again, since the swatch was measured in another ring."
+                    "{panels}: laid again, since the swatch was measured in another ring or weave."
                     " Undo brings it back."
                 ).format(panels=", ".join(f"“{name}”" for name in laid))
             )
@@ -386,12 +386,12 @@ def within(wanted: QRect, free: QRect) -> QRect:
 
 
 def _no_longer_measured(before: Project, now: Project) -> list[str]:
-    """Names of panels that lost their swatch by getting another ring."""
-    were = {p.id: p for p in before.panels if p.lay.kind == "swatch"}
+    """Names of panels that lost their swatch by getting another ring or weave."""
+    were = {p.id: (p.ring_ids, p.weave) for p in before.panels if p.lay.kind == "swatch"}
     return [
         p.name
         for p in now.panels
-        if p.id in were and p.ring_id != were[p.id].ring_id and p.lay.kind != "swatch"
+        if p.lay.kind != "swatch" and were.get(p.id, (p.ring_ids, p.weave)) != (p.ring_ids, p.weave)
     ]
 
 

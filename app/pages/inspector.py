@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import cast
 
 from PySide6.QtCore import QEvent, Qt
 from PySide6.QtWidgets import QLabel, QStackedWidget, QVBoxLayout, QWidget
@@ -11,23 +10,22 @@ from PySide6.QtWidgets import QLabel, QStackedWidget, QVBoxLayout, QWidget
 from app import theme as look
 from app.document import Document
 from app.figures import Unknown, count_range, how_panel, panel_figures
-from app.measuring import measure_swatch
-from app.messages import Remarks
+from app.messages import Remarks, sentence
 from app.pages.inspector_body import InspectorBody
+from app.pages.inspector_lay import LayPart
 from app.pages.new_ring import NewRing
 from app.widgets.explain import explain
 from core import edits, units
 from core.edits import Edit
 from core.errors import RingloftError
-from core.estimate import hold_text
 from core.panel import Panel
 from core.project import Project
 from core.ring import RingSpec
-from core.tally import PanelTally, tally_edges
+from core.tally import PanelTally, kinds_text, lay_text, pitch_names, tally_edges
 from core.texts import _
-from core.weave.lay import Lay, LayKind, Swatch
 
 NEW_RING = "new"
+SAME_RING = "same"
 
 
 class Inspector(QWidget):
@@ -36,8 +34,6 @@ class Inspector(QWidget):
     def __init__(self, document: Document, hub: look.ThemeHub, remarks: Remarks) -> None:
         super().__init__()
         self._document, self._remarks = document, remarks
-        self._swatches: dict[tuple[int, int], Swatch] = {}
-        self._asking: tuple[int, int, Lay] | None = None
         self._shown: tuple[object, ...] = ()
         self.setFixedWidth(look.INSPECTOR_WIDTH)
         self.setProperty("kind", "panel")
@@ -63,33 +59,28 @@ class Inspector(QWidget):
         document.loaded.connect(self._loaded)
         document.changed.connect(self.refresh)
         document.selection_changed.connect(self.refresh)
+        self.lay_part = LayPart(document, self.body, remarks, self._try)
+        self._new_for: Callable[[int, int], Edit] = edits.set_panel_ring
         self._connect()
         self.refresh()
 
     def _connect(self) -> None:
         body, warn = self.body, self._remarks.warn
         body.name.committed.connect(self._rename)
+        body.weave.chosen.connect(self._choose_weave)
         body.ring.chosen.connect(self._choose_ring)
-        body.lay.chosen.connect(self._choose_lay)
-        body.swatch.measured.connect(self._measured)
-        body.grain.valued.connect(
-            lambda v: self._try(lambda i: edits.set_grain(i, v), _("grain"), "grain")
-        )
+        body.upright.chosen.connect(self._choose_upright)
         body.rings_lie.chosen.connect(
             lambda v: self._try(lambda i: edits.set_rule(i, v), _("where rings lie"))
         )
-        body.held.chosen.connect(self._choose_held)
         body.copies.valued.connect(self._set_copies)
         body.mirrored.clicked.connect(self._set_mirrored)
         body.how.clicked.connect(self._explain)
-        body.swatch.card_wanted.connect(self._open_card)
-        for field in (body.swatch, body.grain, body.copies):
-            field.refused.connect(warn)
+        body.copies.refused.connect(warn)
 
     def _loaded(self) -> None:
         """Forget what belonged to the costume before."""
-        self._swatches.clear()
-        self._asking = None
+        self.lay_part.forget()
         if self._stack.currentWidget() is self.new_ring:
             self._stack.setCurrentWidget(self.body)
         self.refresh()
@@ -128,29 +119,39 @@ class Inspector(QWidget):
         else:
             pairing = "" if panel.copies == 1 else _("× {n}").format(n=panel.copies)
         self.body.pairing.setText(pairing)
-        self.body.weave.put(panel.weave)
-        choices = tuple((r.id, r.name) for r in project.rings)
-        if self.body.ring.set_choices((*choices, (NEW_RING, _("New ring…")))):
-            for row, spec in enumerate(project.rings):
-                wire = units.format_wire(spec.wire_mm, spec.wire_label, project.unit)
-                self.body.ring.setItemData(row, wire, Qt.ItemDataRole.ToolTipRole)
-        self.body.ring.put(panel.ring_id)
-        if panel.lay.swatch is not None:
-            self._swatches[panel.id, panel.ring_id] = panel.lay.swatch
-        if self._asking != (panel.id, panel.ring_id, panel.lay):
-            self._asking = None
-        by_swatch = panel.lay.kind == "swatch" or self._asking is not None
-        self.body.lay.put("swatch" if by_swatch else panel.lay.kind)
-        self.body.form.setRowVisible(self.body.swatch, by_swatch)
-        if by_swatch:
-            self.body.swatch.show_swatch(panel.lay.swatch, project.unit)
-        else:
-            self.body.swatch.forget()
-        self.body.grain.show_value(panel.grain_deg, project.unit)
+        self.body.weave.show_panel(project, panel)
+        self._show_rings(project, panel)
+        self.lay_part.show(project, panel, self._again)
         self.body.rings_lie.put(panel.rule)
-        self.body.held.put(panel.glued)
         self.body.copies.show_value(float(panel.copies), project.unit)
         self.body.mirrored.setChecked(panel.mirrored)
+
+    def _show_rings(self, project: Project, panel: Panel) -> None:
+        body, choices = self.body, tuple((r.id, r.name) for r in project.rings)
+        new = (NEW_RING, _("New ring…"))
+        same = (SAME_RING, _("The same ring"))
+        others = tuple(c for c in choices if c[0] != panel.ring_id)
+        for combo, offered in (
+            (body.ring, (*choices, new)),
+            (body.upright, (same, *others, new)),
+        ):
+            if not combo.set_choices(offered):
+                continue
+            for row, (key, _name) in enumerate(offered):
+                if isinstance(key, int):
+                    spec = project.ring(key)
+                    wire = units.format_wire(spec.wire_mm, spec.wire_label, project.unit)
+                    combo.setItemData(row, wire, Qt.ItemDataRole.ToolTipRole)
+        body.ring.put(panel.ring_id)
+        upright = panel.upright_ring_id
+        body.upright.put(SAME_RING if upright in (None, panel.ring_id) else upright)
+        two = len(panel.ring_ids) > 1
+        body.form.setRowVisible(body.upright, two)
+        body.name_ring(_("Flat ring") if two else _("Ring"))
+
+    def _again(self) -> None:
+        self._shown = ()
+        self.refresh()
 
     def _show_unknown(self, panel: Panel, why: str) -> None:
         self._warn(why)
@@ -159,6 +160,7 @@ class Inspector(QWidget):
             self.body.counts.put(key, "—")
         self.body.total.put("all", "—")
         self.body.range.setText("")
+        self.body.kinds.hide()
         for key in ("along", "across", "thickness", "cover"):
             self.body.sheet.put(key, "—")
 
@@ -187,12 +189,20 @@ class Inspector(QWidget):
         self.body.counts.put("dangling", count(-tally.dangling) if tally.dangling else "0")
         self.body.counts.put("edge", count(tally.edge))
         self.body.total.put("all", count(tally.per_copy))
+        one = tuple(n // panel.copies for n in tally.by_kind)
+        kinds = kinds_text(tally.weave, one)
+        self.body.kinds.setText(kinds)
+        self.body.kinds.setVisible(bool(kinds))
         # Counting the range takes as long as the count itself, twice: not while the hand moves.
         self.body.range.setText(
-            _("The range by lay follows when you let go.")
+            _("{lay}; the range by lay follows when you let go.").format(
+                lay=sentence(lay_text(panel.lay))
+            )
             if self._document.previewing
             else self._range_text(panel, tally)
         )
+        for key, name in zip(("along", "across"), pitch_names(tally.weave), strict=True):
+            self.body.sheet.name(key, name)
         for key, value in (
             ("along", units.format_length(solved.along_mm, unit)),
             ("across", units.format_length(solved.across_mm, unit)),
@@ -203,14 +213,17 @@ class Inspector(QWidget):
 
     @staticmethod
     def _range_text(panel: Panel, tally: PanelTally) -> str:
-        if tally.range is None:
+        if panel.lay.kind == "swatch":
             return _("As measured on the swatch.")
-        lead = count_range(*tally.range)
-        if panel.copies > 1:
-            return _("{range} for all {n}, by lay, until a swatch is measured.").format(
-                range=lead, n=panel.copies
-            )
-        return _("{range} by lay, until a swatch is measured.").format(range=lead)
+        lay = sentence(lay_text(panel.lay))
+        if tally.wide_range is None:
+            return _("{lay}; mail of these rings is no longer in any other.").format(lay=lay)
+        words = (
+            _("{lay}; {range} for all {n}, by lay, until a swatch is measured.")
+            if panel.copies > 1
+            else _("{lay}; {range} by lay, until a swatch is measured.")
+        )
+        return words.format(lay=lay, range=count_range(*tally.wide_range), n=panel.copies)
 
     def _note_edge(self) -> None:
         edge_id, unit = self._document.edge_id, self._document.shown.unit
@@ -222,13 +235,16 @@ class Inspector(QWidget):
                 name=found.name, length=units.format_length(found.length_mm, unit)
             )
             if found.edging == "edged" and self.body.edges.edge_model.counted:
-                why = (
-                    _("Edge rings reach past the outline.")
-                    if found.rings
-                    else _("No vacant place along this edge links two body rings.")
-                )
-                text = f"{text} {why}"
+                text = f"{text} {self._edge_rings_text(found.rings)}"
         self.body.edge_note.setText(text)
+
+    def _edge_rings_text(self, rings: int) -> str:
+        if rings:
+            return _("Edge rings reach past the outline.")
+        panel = self._document.selected_panel
+        if panel is not None and len(panel.ring_ids) > 1:
+            return _("Flat and upright rings leave no place here that links two, so none is added.")
+        return _("No vacant place along this edge links two body rings.")
 
     # --- changing ------------------------------------------------------------------------------
 
@@ -263,58 +279,22 @@ class Inspector(QWidget):
         elif isinstance(key, int):
             self._try(lambda i: edits.set_panel_ring(i, key), _("ring of the panel"))
 
-    def _choose_lay(self, kind: object) -> None:
+    def _choose_weave(self, weave_id: object) -> None:
         panel = self._document.selected_panel
-        if panel is None:
+        if panel is None or not isinstance(weave_id, str):
             return
-        if kind == "swatch":
-            # A swatch is known only in the ring it was measured in.
-            known = self._swatches.get((panel.id, panel.ring_id))
-            if known is None:
-                trial = self._document.project.swatch(panel.ring_id, panel.weave)
-                known = None if trial is None else trial.swatch
-            if known is not None:
-                self._try(lambda i: edits.set_lay(i, Lay("swatch", known)), _("lay"))
-                return
-            if self._asking is None:
-                self.body.swatch.forget()
-            self._asking = (panel.id, panel.ring_id, panel.lay)
-            self._shown = ()
-            self.refresh()
-            self.body.swatch.setFocus()
-            return
-        self._asking = None
-        self._try(lambda i: edits.set_lay(i, Lay(cast(LayKind, kind))), _("lay"))
+        if (
+            self._try(lambda i: edits.set_weave(i, weave_id), _("weave"))
+            and panel.lay.kind == "held"
+        ):
+            self._remarks.say(_("The width was held to in another weave: the panel is laid again."))
 
-    def _choose_held(self, glued: object) -> None:
-        self._try(lambda i: edits.set_holding(i, "glued" if glued else "hanging"), _("how it is held"))
-        panel = self._document.selected_panel
-        if panel is None:
+    def _choose_upright(self, key: object) -> None:
+        if key == NEW_RING:
+            self.start_new_ring(edits.set_upright_ring)
             return
-        trial = self._document.project.swatch(panel.ring_id, panel.weave)
-        if glued and trial is not None and trial.hold in ("lifts", "off"):
-            metal = self._document.project.ring(panel.ring_id).metal
-            self._remarks.say(hold_text(trial.hold, metal))
-        if panel.lay.kind == "swatch":
-            return
-        if not glued and panel.lay.kind in ("laid", "spread"):
-            self._remarks.say(
-                _(
-                    "Hanging mail draws together: choose the lay “Drawn across” when the rows lie"
-                    " level as worn, “Drawn along” when they stand upright."
-                )
-            )
-
-    def _open_card(self) -> None:
-        """Measure a whole swatch of the panel's ring and weave."""
-        panel = self._document.selected_panel
-        if panel is not None:
-            measure_swatch(
-                self._document, panel.ring_id, panel.weave, self.window(), self._remarks, panel.id
-            )
-
-    def _measured(self, swatch: Swatch) -> None:
-        self._try(lambda i: edits.set_lay(i, Lay("swatch", swatch)), _("swatch"))
+        ring_id = key if isinstance(key, int) else None
+        self._try(lambda i: edits.set_upright_ring(i, ring_id), _("upright ring"))
 
     def _set_copies(self, value: float) -> None:
         panel = self._document.selected_panel
@@ -336,16 +316,28 @@ class Inspector(QWidget):
 
     # --- a new ring ----------------------------------------------------------------------------
 
-    def start_new_ring(self) -> None:
-        """Show the form for a new ring, begun from the panel's ring."""
+    def start_new_ring(self, use: Callable[[int, int], Edit] = edits.set_panel_ring) -> None:
+        """Show the form for a new ring, begun from the panel's.
+
+        Args:
+            use: the edit that gives the panel the ring, by their ids.
+        """
         self._remarks.clear()
+        self._new_for = use
         panel, project = self._document.selected_panel, self._document.project
-        self.body.ring.put(panel.ring_id if panel else None)
-        used = [r for r in project.rings if panel is None or r.id == panel.ring_id]
+        if panel is not None:
+            self._show_rings(project, panel)
+        begun = self._begun_from(panel)
+        used = [r for r in project.rings if begun is None or r.id == begun]
         self.new_ring.begin(used[0] if used else None, project.unit, project.currency)
         self._stack.setCurrentWidget(self.new_ring)
         self.new_ring.form.wire.setFocus()
         self.new_ring.form.wire.selectAll()
+
+    def _begun_from(self, panel: Panel | None) -> int | None:
+        if panel is None:
+            return None
+        return panel.ring_ids[-1 if self._new_for is edits.set_upright_ring else 0]
 
     def _ring_made(self, spec: RingSpec | None) -> None:
         if spec is not None:
@@ -355,7 +347,7 @@ class Inspector(QWidget):
                 after = edits.add_ring(spec)(project)
                 if panel_id is None:
                     return after
-                return edits.set_panel_ring(panel_id, after.rings[-1].id)(after)
+                return self._new_for(panel_id, after.rings[-1].id)(after)
 
             self._remarks.clear()
             try:
@@ -366,7 +358,8 @@ class Inspector(QWidget):
         self._stack.setCurrentWidget(self.body)
         self._shown = ()
         self.refresh()
-        self.body.ring.setFocus()
+        at = self.body.upright if self._new_for is edits.set_upright_ring else self.body.ring
+        at.setFocus()
 
     def _explain(self) -> None:
         panel = self._document.selected_panel

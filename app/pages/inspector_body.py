@@ -16,12 +16,13 @@ from PySide6.QtWidgets import (
 from app import theme as look
 from app.document import Document
 from app.pages.edge_list import EdgeList
+from app.pages.lay_rows import HeldWidth, LayOffer
 from app.pages.swatch_fields import SwatchFields
+from app.pages.weave_combo import WeaveCombo
 from app.widgets import fields
 from app.widgets.columns import add_row, form_layout, note, rule, scrolled, section
 from core.panel import MAX_COPIES
 from core.texts import _
-from core.weave.cells import WEAVES
 
 BAR_WIDTH = 10
 EDGE_PAD = 16 - BAR_WIDTH
@@ -55,6 +56,13 @@ class Lines(QWidget):
             right.setText(text)
             right.setAccessibleName(f"{left.text()}: {text}")
 
+    def name(self, key: str, text: str) -> None:
+        """Call a number something else."""
+        left, right = self._labels[key]
+        if left.text() != text:
+            left.setText(text)
+            right.setAccessibleName(f"{text}: {right.text()}")
+
     def text(self, key: str) -> str:
         """What is shown."""
         return self._labels[key][1].text()
@@ -63,6 +71,18 @@ class Lines(QWidget):
         """Set a row as the total."""
         for label in self._labels[key]:
             label.setProperty("kind", "section")
+
+
+def _side_by_side(field: QWidget, beside: QWidget) -> QWidget:
+    """A field with a little more at its right."""
+    both = QWidget()
+    pair = QHBoxLayout(both)
+    pair.setContentsMargins(0, 0, 0, 0)
+    pair.setSpacing(8)
+    pair.addWidget(field, 1)
+    pair.addWidget(beside)
+    both.setFocusProxy(field)
+    return both
 
 
 class InspectorBody(QWidget):
@@ -116,8 +136,9 @@ class InspectorBody(QWidget):
         box = self._padded()
         form = form_layout()
         box.addLayout(form)
-        self.weave = fields.Combo(_("Weave"), tuple((w.id, _(w.name)) for w in WEAVES.values()))
+        self.weave = WeaveCombo()
         self.ring = fields.Combo(_("Ring"))
+        self.upright = fields.Combo(_("Upright ring"))
         self.lay = fields.Combo(
             _("Lay"),
             (
@@ -125,16 +146,24 @@ class InspectorBody(QWidget):
                 ("spread", _("Spread")),
                 ("along", _("Drawn along")),
                 ("across", _("Drawn across")),
+                ("held", _("Held to a width")),
                 ("swatch", _("Measured swatch")),
             ),
         )
         self.swatch = SwatchFields()
+        self.held_width = HeldWidth()
+        self.offer = LayOffer()
         self.grain = fields.QuantityField(_("Grain, the angle of the rows"), fields.ANGLE)
         self.rings_lie = fields.Combo(
             _("Rings lie"), (("whole", _("Whole inside")), ("centre", _("Centres inside")))
         )
         self.held = fields.Combo(
-            _("Held"), ((True, _("Glued or sewn")), (False, _("Hanging free")))
+            _("Held"),
+            (
+                ("glued", _("Glued or sewn")),
+                ("hanging", _("Hanging free")),
+                ("held", _("From a held width")),
+            ),
         )
         self.copies = fields.QuantityField(_("Copies"), fields.count(1, MAX_COPIES))
         self.mirrored = QCheckBox(_("Mirrored"))
@@ -143,24 +172,23 @@ class InspectorBody(QWidget):
         for text, field in (
             (_("Weave"), self.weave),
             (_("Ring"), self.ring),
+            (_("Upright ring"), self.upright),
             (_("Lay"), self.lay),
+            (_("Width"), self.held_width),
         ):
             add_row(form, text, field)
         form.addRow(self.swatch)
+        form.addRow(self.offer)
+        self.rows = note("")
+        self.rows.setFont(look.font(look.PX_UNIT))
+        turned = _side_by_side(self.grain, self.rows)
         for text, field in (
-            (_("Grain"), self.grain),
+            (_("Grain"), turned),
             (_("Rings lie"), self.rings_lie),
             (_("Held"), self.held),
         ):
             add_row(form, text, field)
-        both = QWidget()
-        pair = QHBoxLayout(both)
-        pair.setContentsMargins(0, 0, 0, 0)
-        pair.setSpacing(8)
-        pair.addWidget(self.copies, 1)
-        pair.addWidget(self.mirrored)
-        both.setFocusProxy(self.copies)
-        add_row(form, _("Copies"), both)
+        add_row(form, _("Copies"), _side_by_side(self.copies, self.mirrored))
         self.form = form
         self.trouble = QLabel()
         self.trouble.setProperty("kind", "warn")
@@ -168,6 +196,13 @@ class InspectorBody(QWidget):
         self.trouble.hide()
         box.addWidget(self.trouble)
         self._column.addWidget(rule())
+
+    def name_ring(self, text: str) -> None:
+        """Call the ring something else, in weaves of more than one."""
+        label = self.form.labelForField(self.ring)
+        if isinstance(label, QLabel):
+            label.setText(text)
+        self.ring.setAccessibleName(text)
 
     def _build_edges(self) -> None:
         head = QHBoxLayout()
@@ -203,6 +238,10 @@ class InspectorBody(QWidget):
         self.total = Lines((("all", _("All")),))
         self.total.bold("all")
         box.addWidget(self.total)
+        self.kinds = note("")
+        self.kinds.setAlignment(Qt.AlignmentFlag.AlignRight)
+        self.kinds.hide()
+        box.addWidget(self.kinds)
         self.range = note("")
         self.range.setFont(look.font(look.PX_UNIT))
         self.range.setWordWrap(True)

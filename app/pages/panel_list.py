@@ -14,17 +14,18 @@ from PySide6.QtCore import (
     Qt,
     Signal,
 )
-from PySide6.QtGui import QPainter, QPainterPath, QPen, QPolygonF, QTransform
+from PySide6.QtGui import QFontMetrics, QPainter, QPainterPath, QPen, QPolygonF, QTransform
 from PySide6.QtWidgets import QStyleOptionViewItem, QWidget
 
 from app import theme as look
 from app.document import Document
-from app.figures import Unknown, panel_figures
+from app.figures import Unknown, count_range, panel_figures
 from app.widgets.lists import Index, MirrorList, NameDelegate, draw_words, paint_ground
 from core import edits, units
 from core.errors import RingloftError
 from core.outline import Outline, flatten
 from core.panel import Panel
+from core.tally import lay_text
 from core.texts import _
 
 PANEL_ROLE = Qt.ItemDataRole.UserRole + 1
@@ -112,10 +113,13 @@ class PanelModel(QAbstractListModel):
         if role == PANEL_ROLE:
             return panel
         if role == Qt.ItemDataRole.AccessibleTextRole:
-            return f"{panel.name}, {self.count_text(panel)}"
+            said = (panel.name, self.count_text(panel), self.lay_words(panel)[0])
+            return ", ".join(part for part in said if part)
         if role == Qt.ItemDataRole.ToolTipRole:
             found = panel_figures(self._document.shown, panel)
-            return found.why if isinstance(found, Unknown) else None
+            if isinstance(found, Unknown):
+                return found.why
+            return f"{self.count_text(panel)}, {self.lay_words(panel)[0]}"
         return None
 
     def count_text(self, panel: Panel) -> str:
@@ -125,6 +129,21 @@ class PanelModel(QAbstractListModel):
             return _("cannot be counted")
         text = _("{n} rings").format(n=units.format_count(found.tally.per_copy))
         return f"{text} × {panel.copies}" if panel.copies > 1 else text
+
+    def lay_words(self, panel: Panel) -> tuple[str, str]:
+        """The lay the count of one copy holds for with its range, and the lay alone.
+
+        While something is being dragged no range is counted.
+        """
+        found = panel_figures(self._document.shown, panel)
+        if isinstance(found, Unknown):
+            return "", ""
+        lay = lay_text(panel.lay)
+        both = None if self._document.previewing else found.tally.wide_range
+        if both is None:
+            return lay, lay
+        low, high = (end // panel.copies for end in both)
+        return _("{lay}, {range}").format(lay=lay, range=count_range(low, high)), lay
 
     def setData(self, index: Index, value: object, role: int = Qt.ItemDataRole.EditRole) -> bool:
         """Rename a panel."""
@@ -155,17 +174,21 @@ class PanelDelegate(NameDelegate):
         return QSize(look.LIST_WIDTH, ROW)
 
     def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
-        """Picture, name and count; chosen by wash and bar."""
+        """Picture, name, count and lay; chosen by wash and bar."""
         panel: Panel = index.data(PANEL_ROLE)
         theme, rect = look.current(), option.rect
         chosen = paint_ground(painter, option)
         self._picture(painter, rect, panel, theme, chosen)
-        text = QRect(rect.left() + 90, rect.top() + 14, rect.width() - 98, 20)
+        text = QRect(rect.left() + 90, rect.top() + 7, rect.width() - 98, 18)
         draw_words(painter, text, panel.name, look.PX_BODY, theme.ink)
         model = index.model()
         if isinstance(model, PanelModel):
-            below = text.translated(0, 20)
-            draw_words(painter, below, model.count_text(panel), look.PX_UNIT, theme.ink2)
+            whole, lay = model.lay_words(panel)
+            room = QFontMetrics(look.font(look.PX_UNIT)).horizontalAdvance(whole)
+            second = whole if room <= text.width() else lay
+            for line, words in enumerate((model.count_text(panel), second), 1):
+                below = text.translated(0, 18 * line)
+                draw_words(painter, below, words, look.PX_UNIT, theme.ink2)
 
     def _picture(
         self, painter: QPainter, rect: QRect, panel: Panel, theme: look.Theme, chosen: bool
@@ -189,7 +212,7 @@ class PanelDelegate(NameDelegate):
 
     def editor_rect(self, row: QRect) -> QRect:
         """Over the name."""
-        return QRect(row.left() + 82, row.top() + 10, row.width() - 88, 28)
+        return QRect(row.left() + 82, row.top() + 2, row.width() - 88, 28)
 
 
 class PanelList(MirrorList):

@@ -362,9 +362,15 @@ class Combo(QComboBox):
 
     Signals:
         chosen: the key the maker chose.
+
+    Attributes:
+        line_height: of each line of the open list, px.
+        picture_width: room for what is painted before a line's words, px.
     """
 
     chosen = Signal(object)
+    line_height = LIST_LINE
+    picture_width = 0
 
     def __init__(
         self,
@@ -450,8 +456,8 @@ class Combo(QComboBox):
         frame = sheet.height() - view.viewport().height()
         lines = min(self.count(), self.maxVisibleItems())
         free = self.screen().availableGeometry()
-        height = min(lines * LIST_LINE + frame, free.height())
-        width = min(max(self.width(), widest + 40), free.width())
+        height = min(lines * self.line_height + frame, free.height())
+        width = min(max(self.width(), widest + 40 + self.picture_width), free.width())
         under = self.mapToGlobal(self.rect().bottomLeft()).y() + 1
         above = self.mapToGlobal(self.rect().topLeft()).y() - height
         fits = under + height <= free.bottom() + 1

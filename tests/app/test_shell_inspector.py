@@ -175,7 +175,7 @@ def test_rule_and_holding_are_edits(shell):
     shell.choose(shell.body.rings_lie, "centre")
     assert shell.panel.rule == "centre"
     hours = panel_estimate(shell.document.project, shell.panel).hours
-    shell.choose(shell.body.held, False)
+    shell.choose(shell.body.held, "hanging")
     assert not shell.panel.glued
     assert panel_estimate(shell.document.project, shell.panel).hours < hours
 
