@@ -25,6 +25,7 @@ from app.widgets.explain import explain
 from app.widgets.segment import ScopeSegment
 from core.compare import Choice, Column, compare, scope_panels
 from core.errors import RingloftError
+from core.labour import own_pace
 from core.project import Project
 from core.tally import lay_names
 from core.texts import _, ngettext
@@ -119,7 +120,7 @@ class CompareView(QWidget):
         self.table = CompareTable()
         self.table.asked.connect(self._explain)
         column.addWidget(self.table, 1)
-        self.note = QLabel(_("Hours are common practice, no source; not yet your pace."))
+        self.note = QLabel()
         self.note.setProperty("kind", "note")
         self.note.setFont(look.font(look.PX_LABEL))
         self.note.setContentsMargins(TEXT_INSET, 0, 0, 0)
@@ -204,6 +205,11 @@ class CompareView(QWidget):
                 )
         self.bar.put(project.unit)
         self.table.compare_model.put(self.columns, project)
+        self.note.setText(
+            _("Woven at your pace; other hours are common practice, no source.")
+            if own_pace(project)
+            else _("Hours are common practice, no source; not yet your pace.")
+        )
         self._arrange()
         self._say(verdict(self.columns, project))
         self._name_buttons()

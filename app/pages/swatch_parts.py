@@ -11,6 +11,7 @@ from collections.abc import Callable
 from typing import cast
 
 from PySide6.QtCore import Qt, QTimer, Signal
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
     QCheckBox,
     QHBoxLayout,
@@ -74,7 +75,9 @@ class CardHead(QWidget):
         column.setContentsMargins(24, 16, 24, 12)
         column.setSpacing(8)
         spec = project.ring(ring_id)
-        self.ring = QLabel(_("Ring: {name}").format(name=spec.name))
+        self._said = _("Ring: {name}").format(name=spec.name)
+        self.ring = QLabel(self._said)
+        self.ring.setAccessibleName(self._said)
         self.ring.setTextFormat(Qt.TextFormat.PlainText)
         self.ring.setFont(look.font(look.PX_BODY, bold=True))
         self.ring.setToolTip(spec.name)
@@ -98,6 +101,12 @@ class CardHead(QWidget):
         )
         how.setWordWrap(True)
         column.addWidget(how)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """The ring's name takes what room there is."""
+        super().resizeEvent(event)
+        room, elide = self.ring.width(), Qt.TextElideMode.ElideRight
+        self.ring.setText(self.ring.fontMetrics().elidedText(self._said, elide, room))
 
     def show_upright(self, on: bool) -> None:
         """Offer the upright ring, or not."""

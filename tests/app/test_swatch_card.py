@@ -145,6 +145,16 @@ def test_the_hours_and_their_label_follow(shell, card):
     assert "your pace from a swatch of 24 rings in 2 min" in words
 
 
+def test_compare_says_whose_pace_it_is(shell):
+    shell.window.show_page("rings")
+    note = shell.window.rings.compare.note
+    assert "not yet your pace" in note.text()
+    card = opened(shell)
+    fill_pace(card)
+    shell.click(card.save)
+    assert note.text().startswith("Woven at your pace")
+
+
 def test_how_it_holds_is_told_beside_the_panel_numbers(shell, card):
     choose_hold(shell, card, "lifts")
     shell.click(card.save)
@@ -409,7 +419,7 @@ def test_gluing_mail_whose_swatch_came_off_is_remarked_on(shell):
     trial = SwatchTrial(2, WEAVE, hold="off")
     shell.document.apply(edits.put_swatch(trial), "swatch")
     shell.document.select_panel(11)
-    shell.body.held.chosen.emit(True)
+    shell.body.held.chosen.emit("glued")
     assert shell.panel.glued
     assert any("comes off the pad" in text for text, _bad in shell.remarks)
 
