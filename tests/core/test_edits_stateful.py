@@ -16,8 +16,8 @@ from core.panel import HOLDINGS, Panel
 from core.project import Project
 from core.project_file import load, save
 from core.weave.lay import Lay, Swatch
-from tests.core.costumes import STEEL, names
-from tests.core.shapes import circle_loop, rectangle
+from tests.core.costumes import STEEL, names, trials
+from tests.core.shapes import WEAVE, circle_loop, rectangle
 
 places = st.floats(-150, 150)
 lays = st.sampled_from(
@@ -160,6 +160,27 @@ class Maker(RuleBasedStateMachine):
                 "use": lambda: e.set_panel_ring(panel.id, ring.id) if panel else lambda p: p,
             }[what]
         )
+
+    @rule(
+        n=st.integers(0, 9),
+        trial=st.sampled_from([WEAVE, "japanese-square"]).flatmap(lambda w: trials(1, w)),
+        upright=st.none() | st.integers(0, 9),
+        k=st.integers(0, 9),
+        forget=st.booleans(),
+    )
+    def measure(self, n, trial, upright, k, forget):
+        ids = [ring.id for ring in self.project.rings]
+        if not ids:
+            return
+        ring_id = ids[n % len(ids)]
+        if forget:
+            self.edit(lambda: e.remove_swatch(ring_id, trial.weave))
+            return
+        stands = None if upright is None else ids[upright % len(ids)]
+        trial = replace(trial, ring_id=ring_id, upright_ring_id=stands)
+        panel = self.panel(k)
+        self.edit(lambda: e.put_swatch(trial, () if panel is None else (panel.id,)))
+        self.edit(lambda: e.put_swatch(trial))
 
     @rule(name=names, spare=st.none() | st.floats(-1, 101), unit=st.sampled_from(["mm", "in"]))
     def set_costume(self, name, spare, unit):
