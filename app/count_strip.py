@@ -29,7 +29,7 @@ NOTES_FROM = 1180
 AREA_FROM = 1080
 
 # Shares of the strip's width: the longest note stands beside the hours.
-STRETCH = {"rings": 27, "area": 17, "edge": 17, "mass": 18, "spools": 18, "hours": 22}
+STRETCH = {"rings": 29, "area": 17, "edge": 17, "mass": 18, "spools": 18, "hours": 22}
 
 
 class Cell(QAbstractButton):

@@ -162,7 +162,7 @@ class InspectorBody(QWidget):
             (
                 ("glued", _("Glued or sewn")),
                 ("hanging", _("Hanging free")),
-                ("held", _("From a held width")),
+                ("held", _("Hung to a width")),
             ),
         )
         self.copies = fields.QuantityField(_("Copies"), fields.count(1, MAX_COPIES))
@@ -177,6 +177,7 @@ class InspectorBody(QWidget):
             (_("Width"), self.held_width),
         ):
             add_row(form, text, field)
+        form.addRow(self.held_width.notes)
         form.addRow(self.swatch)
         form.addRow(self.offer)
         self.rows = note("")

@@ -117,7 +117,8 @@ class LayPart(QObject):
                     self._body.held_width.put(percent, spread_mm, between, project.unit)
         if not shown:
             self._body.held_width.forget()
-        self._body.form.setRowVisible(self._body.held_width, shown)
+        for part in (self._body.held_width, self._body.held_width.notes):
+            self._body.form.setRowVisible(part, shown)
 
     def _show_offer(self, project: Project, panel: Panel, by_swatch: bool) -> None:
         lay = None

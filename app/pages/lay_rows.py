@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QSizePolicy, QVB
 
 from app import theme as look
 from app.widgets import fields
-from app.widgets.columns import note
+from app.widgets.columns import LABEL_WIDTH, note
 from core import units
 from core.errors import BadValue, RingloftError
 from core.texts import _
@@ -20,7 +20,7 @@ from core.weave.lay import Lay
 class HeldWidth(QWidget):
     """A width to hold mail to, in percent of its spread width, and the pitch along it gives.
 
-    A length is read as a pitch along.
+    A length is read as a pitch along. The `notes` are placed under the field by who lays it out.
 
     Signals:
         valued: the width in percent.
@@ -41,11 +41,15 @@ class HeldWidth(QWidget):
             _("Width held to, in percent of the spread width"), percent
         )
         self.field.setMinimumHeight(look.CONTROL_HEIGHT)
-        self.pitch, self.possible = note(""), note("")
         column.addWidget(self.field)
+        self.notes = QWidget()
+        below = QVBoxLayout(self.notes)
+        below.setContentsMargins(LABEL_WIDTH + 12, 0, 0, 2)
+        below.setSpacing(2)
+        self.pitch, self.possible = note(""), note("")
         for label in (self.pitch, self.possible):
             label.setFont(look.font(look.PX_UNIT))
-            column.addWidget(label)
+            below.addWidget(label)
         self.field.valued.connect(self.valued)
         self.field.refused.connect(self.refused)
         self.setFocusProxy(self.field)
@@ -79,7 +83,7 @@ class HeldWidth(QWidget):
         self._spread_mm = spread_mm
         self.field.show_value(percent, unit)
         along = units.format_length(spread_mm * percent / 100.0, unit)
-        self.pitch.setText(_("{pitch} along each row").format(pitch=along))
+        self.pitch.setText(_("{pitch} from ring to ring").format(pitch=along))
         low, high = math.ceil(between[0] - 1e-6), math.floor(between[1] + 1e-6)
         self.possible.setText(
             _("{low} to {high} % is possible").format(low=low, high=high)
