@@ -13,7 +13,16 @@ from functools import lru_cache
 
 import numpy as np
 from PySide6.QtCore import QLineF, QPointF, Qt
-from PySide6.QtGui import QBrush, QColor, QLinearGradient, QPainter, QPen, QPolygonF, QTransform
+from PySide6.QtGui import (
+    QBrush,
+    QColor,
+    QLinearGradient,
+    QPainter,
+    QPainterPath,
+    QPen,
+    QPolygonF,
+    QTransform,
+)
 
 from app.rings import ring_sprites as sprites
 from app.rings.ring_sprites import Floats, Paints, Palette
@@ -26,7 +35,12 @@ from core.weave.sheet import Pose
 PIECES = 160
 """Pieces in a whole ring."""
 
+_BENDS = 64
+"""Pieces in a whole turn of a line that turns on the spot."""
+
 _STOPS = 13
+_LINE = 0.05
+"""An ellipse narrower than this, by its length, is as good as a line."""
 
 Piece = tuple[QPolygonF, QBrush]
 
@@ -113,7 +127,7 @@ def _draw_line(painter: QPainter, pose: Pose, grain_rad: float, x: float, y: flo
     rx, ry = tube.rising
     painter.save()
     painter.setTransform(QTransform(rx, ry, -ry, rx, x, y), True)
-    if short < 0.01 * long:
+    if short < _LINE * long:
         painter.drawLine(QLineF(0.0, -long, 0.0, long))
     else:
         painter.drawEllipse(QPointF(0.0, 0.0), short, long)
@@ -170,7 +184,7 @@ class _Line:
 
 class _Course:
     """The flattened centreline of an arc, divided into pieces: piece k goes from place k to
-    k + 1, and places -1 and `pieces` + 1 lie a little past its ends.
+    k + 1. The first and the last lie past the arc's ends.
     """
 
     def __init__(self, arc: _Arc, tube: Tube) -> None:
@@ -178,23 +192,63 @@ class _Course:
         self._rising = np.array(tube.rising)
         start, sense = tube.turn
         low, high = sorted((sense * (arc.start - start), sense * (arc.end - start)))
+        if self._short < _LINE * self._long:
+            low, high = self._upper(low, high)
+        self.pieces = 0
+        if low == high:
+            return
         count = max(2, math.ceil((high - low) / (2 * math.pi) * PIECES))
-        turns = np.linspace(low, high, count + 1)
         step = (high - low) / count
+        turns: Floats = np.linspace(low, high, count + 1, dtype=np.float64)
+        turns = np.concatenate([[low - 0.6 * step], turns, [high + 0.6 * step]])
         if tube.hides_itself:
             # It turns sharply, or on the spot, and that round end needs pieces, too.
-            facing: Floats = np.arange(-PIECES, 3 * PIECES) * (2 * math.pi / PIECES)
-            sharp = self._from_facing(facing)
-            turns = np.union1d(turns, sharp[(sharp > low) & (sharp < high)])
+            facing: Floats = np.arange(-_BENDS, 3 * _BENDS, dtype=np.float64)
+            sharp = self._from_facing(facing * (2 * math.pi / _BENDS))
+            turns = np.union1d(turns, sharp[(sharp > turns[0]) & (sharp < turns[-1])])
         self.pieces = len(turns) - 1
-        self._turns = np.concatenate([[low - 0.6 * step], turns, [high + 0.6 * step]])
+        self._turns = turns
+        self._rim = (low - 0.3 * step, high + 0.3 * step)
+
+    def _upper(self, low: float, high: float) -> tuple[float, float]:
+        """An upright ring's arc, with the whole of a round end that it comes near; empty for one
+        that lies under the upper half.
+        """
+        middle = 2 * math.pi * round((low + high) / (4 * math.pi))
+        low, high = low - middle, high - middle
+        if abs(low + high) > math.pi:
+            return 0.0, 0.0
+        end = float(self._from_facing(np.array([math.pi * (1 + 2 / _BENDS)]))[0])
+        near = math.pi / 2 - 0.4
+        return -end if low < -near else low, end if high > near else high
 
     def at(self, place: Floats) -> _Line:
         """The line at places, whole or between."""
-        count = np.arange(-1.0, self.pieces + 2)
-        turn = np.interp(place, count, self._turns)
-        # Between two places the facing is interpolated, too: near a sharp end it alone changes.
-        facing = np.interp(place, count, self._facing(self._turns))
+        return self._line(np.interp(place, np.arange(len(self._turns)), self._turns))
+
+    def piece(self, k: int, half: float) -> QPolygonF:
+        """What piece k covers, `half` to each side; it reaches on under the next."""
+        end = min(k + 1.3, self.pieces)
+        part = self.at(np.array([k, (k + end) / 2, end], dtype=np.float64))
+        return QPolygonF(part.off(half) + part.off(-half)[::-1])
+
+    def sharp_ends(self) -> list[int]:
+        """The pieces at the tips of the ellipse."""
+        low, high = self._turns[0], self._turns[-1]
+        tips = math.pi * (np.arange(math.ceil(low / math.pi - 0.5), high / math.pi - 0.5) + 0.5)
+        found = np.searchsorted(self._turns, tips, side="right") - 1
+        return [int(k) for k in np.clip(found, 0, self.pieces - 1)]
+
+    def rim(self, half: float) -> QPolygonF:
+        """What the arc covers from end to end, and a hair past both, `half` to each side."""
+        places = np.arange(0.0, self.pieces + 0.25, 0.5)
+        turns = np.interp(places, np.arange(len(self._turns)), self._turns)
+        low, high = self._rim
+        line = self._line(np.concatenate([[low], turns[(turns > low) & (turns < high)], [high]]))
+        return QPolygonF(line.off(half) + line.off(-half)[::-1])
+
+    def _line(self, turn: Floats) -> _Line:
+        facing = self._facing(turn)
         return _Line(
             self._on_screen(self._short * np.cos(turn), self._long * np.sin(turn)),
             self._on_screen(np.cos(facing), np.sin(facing)),
@@ -224,10 +278,12 @@ def _pieces(arc: _Arc, paint: Paint, px_per_mm: float) -> tuple[list[Piece], Flo
     *metal, outline = (np.array(part) for part in paint)
     tube = Tube.of(arc.pose, arc.grain)
     course = _Course(arc, tube)
+    if not course.pieces:
+        return [], np.empty((0, 4))
     outer = sprites.OUTER * tube.wire
     inner = outer - sprites.rim_width(tube.wire * px_per_mm) / px_per_mm
     stops = np.linspace(0.0, 1.0, _STOPS)
-    middles: Floats = np.arange(course.pieces) + 0.5
+    middles: Floats = np.arange(course.pieces, dtype=np.float64) + 0.5
     middle = course.at(middles)
     spots = middle.spot[:, None] + ((2 * stops - 1) * inner)[:, None] * middle.out[:, None]
     x, y = spots.reshape(-1, 2).T
@@ -236,16 +292,22 @@ def _pieces(arc: _Arc, paint: Paint, px_per_mm: float) -> tuple[list[Piece], Flo
     colours = np.empty((len(x), 3))
     colours[on.where] = sprites.tube_colours(on.normal, height, Palette(*metal))
     rgb = colours.reshape(course.pieces, _STOPS, 3)
-    rim = course.at(np.linspace(-0.5, course.pieces + 0.5, 2 * course.pieces + 3))
-    made = [(QPolygonF(rim.off(outer) + rim.off(-outer)[::-1]), QBrush(_colour(outline)))]
+    rim = QBrush(_colour(outline))
+    if tube.hides_itself:
+        # In one polygon the parts that double back would cancel out.
+        made = [(course.piece(k, outer), rim) for k in range(course.pieces)]
+        # Slivers that turn about one spot leave its middle thin.
+        for k in course.sharp_ends():
+            spot, colour = QPointF(*middle.spot[k].tolist()), rgb[k, _STOPS // 2]
+            disc = QPainterPath()
+            disc.addEllipse(spot, 0.9 * inner, 0.9 * inner)
+            made.append((disc.toFillPolygon(), QBrush(_colour(colour))))
+    else:
+        made = [(course.rim(outer), rim)]
     for k, (low, high) in enumerate(zip(middle.off(-inner), middle.off(inner), strict=True)):
         gradient = QLinearGradient(low, high)
         for stop, colour in zip(stops.tolist(), rgb[k], strict=True):
             gradient.setColorAt(stop, _colour(colour))
-        # Reach on under the next piece, and a little past the outline's ends, which this hides.
-        begin = -1.0 if k == 0 else k
-        end = k + 2.0 if k == course.pieces - 1 else k + 1.3
-        part = course.at(np.array([begin, (begin + end) / 2, end], dtype=np.float64))
-        made.append((QPolygonF(part.off(inner) + part.off(-inner)[::-1]), QBrush(gradient)))
+        made.append((course.piece(k, inner), QBrush(gradient)))
     bounds = [polygon.boundingRect().getCoords() for polygon, _brush in made]
     return made, np.array(bounds)

@@ -318,13 +318,36 @@ class RingLayer:
             arcs = place_arcs(sheet.solved, sheet.grain_rad, rings)
             draw_arcs(painter, arcs, sheet.looks, sheet.theme, scale, seen)
             painter.restore()
-            return
+        else:
+            self._draw_sprites(painter, sheet, rings, scale, offset)
+
+    def _draw_sprites(
+        self,
+        painter: QPainter,
+        sheet: Sheet,
+        rings: RingPlaces,
+        scale: float,
+        offset: tuple[float, float],
+    ) -> None:
         kind = _KIND_OF_ROLE[rings.role]
         kinds = frozenset(np.nonzero(np.bincount(kind))[0].tolist())
         atlas = self.atlas(sheet, scale, kinds)
         x, y = rings.x_mm * scale + offset[0], rings.y_mm * scale + offset[1]
         self._room = fragments_of(atlas, Rings(x, y, rings.pose, kind), self._room)
         draw_fragments(painter, self._room, atlas.pixmap)
+
+    def paint_rings(
+        self, painter: QPainter, sheet: Sheet, rings: RingPlaces, px_per_mm: float
+    ) -> None:
+        """Paint rings by sprites, whatever their size, where the painter is.
+
+        Args:
+            painter: in device pixels, moved by whole ones at most.
+            sheet: how they lie and look.
+            rings: mm.
+            px_per_mm: device pixels a mm.
+        """
+        self._draw_sprites(painter, sheet, rings, px_per_mm, (0.0, 0.0))
 
     def paint_sheet(
         self,

@@ -22,6 +22,7 @@ Samples = NDArray[np.floating]
 _NEAREST_TURNS = 5
 _HIGHEST_TURNS = 3
 _STEEP_TURNS = 8
+_WITHIN = 0.995
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,7 +117,8 @@ class Surface:
     Args:
         where: which of the points asked about lie near the wire.
         dist: how far each lies from the flattened centreline.
-        angle: where along the ring the surface that shows there belongs.
+        angle: where along the ring the wire is nearest; where the ring hides itself, the part
+            that shows.
         normal: the surface's unit normal, (n, 3).
         height: how high the centreline lies there, over the ring's centre.
     """
@@ -150,18 +152,24 @@ def surface(tube: Tube, x: Samples, y: Samples, near: float) -> Surface:
     where = np.nonzero(inside)[0]
     p, q = p[where], q[where]
     c, s = _nearest(short, long, p, q)
-    dist = np.hypot(p - short * c, q - long * s)
+    over, along = p - short * c, q - long * s
+    dist = np.hypot(over, along)
+    # What lies at the silhouette is what lies a hair within it.
+    hair = np.minimum(1.0, _WITHIN * 0.5 * tube.wire / np.maximum(dist, 1e-6))
+    p, q = short * c + over * hair, long * s + along * hair
     if tube.hides_itself:
         # Where the rising half is within reach it lies on top.
         sine = np.clip(q / long, -1.0, 1.0)
         cosine = np.sqrt(1.0 - sine * sine)
         reached = np.hypot(p - short * cosine, q - long * sine) < 0.5 * tube.wire
-        over = reached & (p < 0.0)
-        c, s = np.where(over, cosine, c), np.where(over, sine, s)
+        hidden = reached & (np.copysign(1.0, c) < 0.0)
+        c, s = np.where(hidden, cosine, c), np.where(hidden, sine, s)
     start, sense = tube.turn
     cos, sin = math.cos(start), math.sin(start)
     c, s = c * cos - sense * s * sin, c * sin + sense * s * cos
-    return Surface(where, dist, *_highest(tube, x[where], y[where], c, s))
+    highest, normal, height = _highest(tube, p * rx - q * ry, p * ry + q * rx, c, s)
+    angle = highest if tube.hides_itself else np.arctan2(s, c)
+    return Surface(where, dist, angle, normal, height)
 
 
 def _nearest(short: float, long: float, p: Samples, q: Samples) -> tuple[Samples, Samples]:

@@ -27,7 +27,7 @@ from PySide6.QtWidgets import QApplication
 
 from app import theme
 from app.canvas.view import View
-from app.rings.ring_layer import RingLayer
+from app.rings.ring_layer import RingLayer, Sheet
 from core.fill import BODY, sites
 from core.outline import Curve, Loop, Node, Outline, polygon
 from core.panel import EdgeFinish, Panel
@@ -141,34 +141,14 @@ def run(rings: int, grain_deg: float, frames: int, dpr: float) -> bool:
         tally = tally_panel(moved, SPEC)
 
         def rings_of(painter: QPainter, tally: PanelTally = tally) -> None:
-            layer.paint(
-                painter,
-                view,
-                SIZE,
-                dpr,
-                tally.fill,
-                tally.solved,
-                tally.weave,
-                grain_deg,
-                "steel",
-                theme.LIGHT,
-            )
+            sheet = Sheet(tally.solved, ("steel",), theme.LIGHT, grain_deg)
+            layer.paint(painter, view, SIZE, dpr, tally.fill, sheet)
 
         def all_anew(painter: QPainter, tally: PanelTally = tally, frame: int = frame) -> None:
             # Moved by part of a pixel, nothing that was kept is of use.
             aside = view.panned(0.3 + 0.1 * (frame % 2), 0.0)
-            other.paint(
-                painter,
-                aside,
-                SIZE,
-                dpr,
-                tally.fill,
-                tally.solved,
-                tally.weave,
-                grain_deg,
-                "steel",
-                theme.LIGHT,
-            )
+            sheet = Sheet(tally.solved, ("steel",), theme.LIGHT, grain_deg)
+            other.paint(painter, aside, SIZE, dpr, tally.fill, sheet)
 
         first, again = paint(rings_of), paint(all_anew)
         if frame < 0:  # sprites are made and memory is found
