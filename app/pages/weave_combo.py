@@ -93,17 +93,25 @@ class WeaveCombo(Combo):
         self.setItemDelegate(_Lines(self))
         self._tight: dict[str, str] = {}
         self._asked: tuple[Project, Panel] | None = None
+        self._key: tuple[object, ...] = ()
 
     def show_panel(self, project: Project, panel: Panel) -> None:
         """Show a panel's weave, and mark what its rings cannot make."""
         self._asked = (project, panel)
+        # A drag shows the panel anew at each frame, and leaves its rings.
+        key = (panel.ring_id, panel.upright_ring_id, project.rings, project.unit)
+        if key != self._key:
+            self._key = key
+            self._mark(project, panel)
+        self.put(panel.weave)
+        known = WEAVES.get(panel.weave)
+        self.setToolTip("" if known is None else self._line(known))
+
+    def _mark(self, project: Project, panel: Panel) -> None:
         self._tight = {key: tightness(project, panel, key) for key in WEAVES}
         self.set_choices(tuple((w.id, self._line(w)) for w in WEAVES.values()))
         for row, key in enumerate(WEAVES):
             self.setItemData(row, self._tight[key], TIGHT_ROLE)
-        self.put(panel.weave)
-        known = WEAVES.get(panel.weave)
-        self.setToolTip("" if known is None else self._line(known))
 
     def _line(self, weave: Weave) -> str:
         tight = self._tight.get(weave.id)

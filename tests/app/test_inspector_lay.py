@@ -7,7 +7,8 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
-from app.pages.weave_combo import TIGHT_ROLE
+from app.pages.weave_combo import PICTURE_ROLE, TIGHT_ROLE
+from app.pages.weave_pictures import PICTURE
 from core import edits, units
 from core.estimate import panel_estimate
 from core.panel import sheet_of
@@ -398,3 +399,14 @@ def test_the_sheet_names_what_each_pitch_leads_to(shell):
     assert {"Flat ring to flat ring along a row", "Row of flat rings to the next"} <= labels()
     pick(shell.body.weave, "doubled-4-in-1")
     assert {"Pair to pair along a row", "Row to row"} <= labels()
+
+
+def test_every_line_of_the_weaves_has_a_picture_of_its_own(tight):
+    combo = tight.body.weave
+    QTest.keyClick(combo, Qt.Key.Key_Down, Qt.KeyboardModifier.AltModifier)
+    icons = [combo.itemData(row, PICTURE_ROLE) for row in range(combo.count())]
+    images = [icon.pixmap(PICTURE).toImage() for icon in icons]
+    assert all(image.size() == PICTURE * image.devicePixelRatio() for image in images)
+    assert all(a != b for i, a in enumerate(images) for b in images[:i])
+    assert combo.view().sizeHintForRow(0) >= PICTURE.height()
+    combo.hidePopup()
