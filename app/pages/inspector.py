@@ -14,6 +14,7 @@ from app.messages import Remarks, sentence
 from app.pages.inspector_body import InspectorBody
 from app.pages.inspector_lay import LayPart
 from app.pages.new_ring import NewRing
+from app.pages.weave_combo import ring_trouble
 from app.widgets.explain import explain
 from core import edits, units
 from core.edits import Edit
@@ -329,7 +330,12 @@ class Inspector(QWidget):
             self._show_rings(project, panel)
         begun = self._begun_from(panel)
         used = [r for r in project.rings if begun is None or r.id == begun]
-        self.new_ring.begin(used[0] if used else None, project.unit, project.currency)
+        self.new_ring.begin(
+            used[0] if used else None,
+            project.unit,
+            project.currency,
+            lambda ring: ring_trouble(project, panel, ring, use is edits.set_upright_ring),
+        )
         self._stack.setCurrentWidget(self.new_ring)
         self.new_ring.form.wire.setFocus()
         self.new_ring.form.wire.selectAll()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 
 from PySide6.QtCore import Qt, Signal
@@ -20,7 +21,7 @@ from app.pages.ring_form import RingForm
 from app.starter import first_ring
 from app.widgets.columns import rule, scrolled
 from core.errors import RingloftError
-from core.ring import RingSpec
+from core.ring import Ring, RingSpec
 from core.texts import _
 
 
@@ -44,7 +45,8 @@ class NewRing(QWidget):
         column.addWidget(head)
         area, box = scrolled(_("New ring"))
         box.setContentsMargins(16, 10, 16, 16)
-        self.form = RingForm(first_ring(), limits=True)
+        self._warning: Callable[[Ring], str] = lambda _ring: ""
+        self.form = RingForm(first_ring(), warning=lambda ring: self._warning(ring))
         box.addWidget(self.form)
         box.addStretch(1)
         # Below the lines that come and go, so that the buttons keep their place.
@@ -66,8 +68,22 @@ class NewRing(QWidget):
         column.addWidget(rule())
         column.addLayout(buttons)
 
-    def begin(self, like: RingSpec | None, unit: str, currency: str = "") -> None:
-        """Start from a ring of the costume, unmeasured and unnamed."""
+    def begin(
+        self,
+        like: RingSpec | None,
+        unit: str,
+        currency: str = "",
+        warning: Callable[[Ring], str] = lambda _ring: "",
+    ) -> None:
+        """Start from a ring of the costume, unmeasured and unnamed.
+
+        Args:
+            like: the ring to start from.
+            unit: of the costume.
+            currency: of the costume.
+            warning: what to say of a ring that cannot be used; empty when it can.
+        """
+        self._warning = warning
         base = replace(like or first_ring(), id=0, name="")
         if base.mandrel_mm is not None:
             base = replace(base, inner_measured_mm=None)

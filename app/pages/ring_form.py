@@ -20,8 +20,6 @@ from core.errors import BadValue, RingloftError
 from core.ring import Ring, RingSpec, Spool, resolve
 from core.texts import _
 from core.trial_coil import same_wire
-from core.weave.cells import WEAVES
-from core.weave.lay import limit_aspect_ratio
 from core.wire import MM_PER_IN, NearestGauge, metals, nearest_gauge
 
 
@@ -89,10 +87,10 @@ class RingForm(QWidget):
         unit: str = "mm",
         parent: QWidget | None = None,
         currency: str = "",
-        limits: bool = False,
+        warning: Callable[[Ring], str] = lambda _ring: "",
     ) -> None:
         super().__init__(parent)
-        self._spec, self._unit, self._limits = spec, unit, limits
+        self._spec, self._unit, self._warning = spec, unit, warning
         self._showing = False
         self.taker: Take = self.take
         column = QVBoxLayout(self)
@@ -340,7 +338,7 @@ class RingForm(QWidget):
             self.wire.put_hint("")
             self._trouble(str(error))
             return None
-        self._trouble(too_tight(ring) if self._limits else "")
+        self._trouble(self._warning(ring))
         self.inner.setPlaceholderText(self._measured_words(ring))
         self.wire.put_hint(exact_length(made.wire_mm, self._unit) if made.wire_label else "")
         self.ratio.setText(_("Inner ÷ wire {ratio:.2f}").format(ratio=ring.aspect_ratio))
@@ -393,16 +391,6 @@ def default_name(spec: RingSpec, unit: str = "mm") -> str:
         return name if metal == "steel" else f"{name} {metal}"
     wire = fields.LENGTH.show(spec.wire_mm, unit)
     return _("{wire} × {rod} {unit} {metal}").format(wire=wire, rod=rod, unit=unit, metal=metal)
-
-
-def too_tight(ring: Ring) -> str:
-    """Which weaves cannot be made from a ring, a sentence; empty when all can."""
-    lines = [
-        _("Below {limit:.2f}: cannot make {weave}.").format(limit=limit, weave=_(weave.name))
-        for weave in WEAVES.values()
-        if ring.aspect_ratio < (limit := limit_aspect_ratio(weave.id))
-    ]
-    return " ".join(lines)
 
 
 def ring_facts(ring: Ring, unit: str) -> tuple[str, ...]:

@@ -20,7 +20,7 @@ from core.ring import Ring, resolve
 from core.texts import _
 from core.weave.cells import WEAVES, Weave
 from core.weave.families import RingSize
-from core.weave.lay import Lay, limit_aspect_ratio
+from core.weave.lay import Lay, limit_aspect_ratio, solve_lay
 from core.weave.upright import least_inner
 
 PICTURE_ROLE = Qt.ItemDataRole.UserRole + 1
@@ -63,6 +63,37 @@ def _needs(weave: Weave, rings: tuple[Ring, ...], unit: str) -> str:
                 has=units.format_length(ring.inner_mm, unit),
             )
     return _("not with this ring")
+
+
+def ring_trouble(project: Project, panel: Panel | None, ring: Ring, upright: bool) -> str:
+    """Why a panel cannot be woven from a ring that is not in the costume yet; empty when it can.
+
+    Args:
+        project: the panel's costume.
+        panel: None asks about the first of the weaves.
+        ring: the new ring.
+        upright: whether it is to stand upright, rather than be the panel's ring.
+    """
+    weave = WEAVES.get(panel.weave if panel is not None else next(iter(WEAVES)))
+    if weave is None:
+        return ""
+    rings: tuple[Ring, ...] = (ring,)
+    if len(weave.kinds) > 1:
+        other = ring
+        if panel is not None and (upright or panel.upright_ring_id is not None):
+            try:
+                other = resolve(project.ring(panel.ring_ids[0 if upright else 1]))
+            except RingloftError:
+                return ""
+        rings = (other, ring) if upright else (ring, other)
+    elif ring.aspect_ratio < (limit := limit_aspect_ratio(weave.id)):
+        return _("Below {limit:.2f}: cannot make {weave}.").format(limit=limit, weave=_(weave.name))
+    sizes = [(r.wire_mm, r.inner_mm) for r in rings]
+    try:
+        solve_lay(weave.id, *sizes[0], Lay("spread"), sizes[1] if len(sizes) > 1 else None)
+    except RingloftError as error:
+        return str(error)
+    return ""
 
 
 class _Lines(QStyledItemDelegate):

@@ -410,3 +410,27 @@ def test_every_line_of_the_weaves_has_a_picture_of_its_own(tight):
     assert all(a != b for i, a in enumerate(images) for b in images[:i])
     assert combo.view().sizeHintForRow(0) >= PICTURE.height()
     combo.hidePopup()
+
+
+def test_a_new_ring_is_warned_about_for_the_panels_own_weave(tight):
+    pick(tight.body.weave, "european-6-in-1")
+    tight.window.actions_made["ring.new"].trigger()
+    form = tight.inspector.new_ring.form
+    tight.write(form.wire, "1.2 mm", Qt.Key.Key_Tab)
+    tight.write(form.inner, "4.8 mm", Qt.Key.Key_Tab)
+    assert form.trouble.text().endswith("cannot make European 6-in-1.")
+    tight.write(form.inner, "6 mm", Qt.Key.Key_Tab)
+    assert not form.trouble.isVisible(), "that European 8-in-1 needs more is no trouble here"
+
+
+def test_a_new_upright_ring_is_warned_about_as_such(shell):
+    pick(shell.body.weave, "japanese-square")
+    shell.choose(shell.body.upright, "new")
+    form = shell.inspector.new_ring.form
+    shell.write(form.wire, "1 mm", Qt.Key.Key_Tab)
+    shell.write(form.inner, "2 mm", Qt.Key.Key_Tab)
+    # Two of the flat rings' wires go through an upright one.
+    assert "The upright ring is 2.00 mm inside" in form.trouble.text()
+    assert "2.40 mm" in form.trouble.text()
+    shell.write(form.inner, "2.5 mm", Qt.Key.Key_Tab)
+    assert not form.trouble.isVisible()
