@@ -9,7 +9,8 @@ from core.panel import HOLDINGS, EdgeFinish, Panel
 from core.project import Project
 from core.ring import RingSpec, Spool
 from core.swatches import HOLDS, SwatchTrial
-from core.weave.lay import Lay, Swatch
+from core.weave.cells import WEAVES
+from core.weave.lay import LAY_KINDS, Lay, Swatch
 
 STEEL = RingSpec(
     1, "Steel 1.6", "steel-galvanized", 1.6, 8.0, spool=Spool(50_000.0, None, 12.5)
@@ -105,10 +106,11 @@ def panels(draw, ids, ring_ids):
         draw(names),
         outline,
         draw(st.sampled_from(ring_ids)),
-        draw(st.sampled_from(["european-4-in-1", "no such weave"])),
+        draw(st.sampled_from([*WEAVES, "no such weave"])),
         Lay(
-            draw(st.sampled_from(["laid", "spread", "along", "across", "swatch"])),
+            draw(st.sampled_from(LAY_KINDS)),
             draw(st.none() | swatches),
+            draw(st.none() | st.floats(0, 200)),
         ),
         draw(st.floats(-90, 90)),
         draw(numbers),
@@ -118,6 +120,8 @@ def panels(draw, ids, ring_ids):
         pairs,
         edges,
         draw(st.sampled_from(HOLDINGS)),
+        draw(st.sampled_from(["centred", "by hand"])),
+        draw(st.none() | st.sampled_from(ring_ids)),
     )
 
 
