@@ -14,7 +14,7 @@ import numpy as np
 
 from core.weave.cells import Weave
 from core.weave.cells import weave as find_weave
-from core.weave.families import Circles, Places, Rings, family_of
+from core.weave.families import Circles, Floats, Places, Rings, family_of
 
 LayKind = Literal["laid", "spread", "along", "across", "held", "swatch"]
 
@@ -182,12 +182,19 @@ def poses(solved: SolvedLay) -> tuple[Pose, ...]:
             Pose(
                 at,
                 weave.courses[at].kind,
-                *(tuple(part[i].tolist()) for part in (centre, rings.u, rings.v)),
+                _vector(centre[i]),
+                _vector(rings.u[i]),
+                _vector(rings.v[i]),
                 float(rings.radius[i]),
                 float(rings.wire[i]),
             )
         )
     return tuple(made)
+
+
+def _vector(row: Floats) -> Vector:
+    x, y, z = row.tolist()
+    return x, y, z
 
 
 def _placed(solved: SolvedLay, weave: Weave, places: Places) -> Circles:
