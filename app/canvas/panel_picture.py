@@ -112,6 +112,7 @@ class PanelPicture:
             # Said in front of everything else by `paint`.
             return
         tally = figures.tally
+        looks = tuple(ring.metal.look for ring in tally.rings)
         if canvas.show_mode == "rows":
             paint_rows(painter, canvas.view, tally, theme)
             return
@@ -121,7 +122,7 @@ class PanelPicture:
             (canvas.width(), canvas.height()),
             dpr,
             tally.fill,
-            Sheet(tally.solved, (tally.ring.metal.look,), theme, panel.grain_deg),
+            Sheet(tally.solved, looks, theme, panel.grain_deg),
         )
 
     @staticmethod

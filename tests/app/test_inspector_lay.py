@@ -434,3 +434,20 @@ def test_a_new_upright_ring_is_warned_about_as_such(shell):
     assert "2.40 mm" in form.trouble.text()
     shell.write(form.inner, "2.5 mm", Qt.Key.Key_Tab)
     assert not form.trouble.isVisible()
+
+
+def test_upright_rings_are_drawn_in_their_own_metal(shell):
+    """The same rings, the upright ones of brass: the drawing shows a metal more."""
+    brass = replace(SMALL, metal="brass")
+    pick(shell.body.weave, "japanese-square")
+    shell.choose(shell.body.upright, SMALL.id)
+
+    def warm():
+        image = shell.window.panels.canvas.grab().toImage()
+        box = [(x, y) for x in range(150, 450, 2) for y in range(150, 450, 2)]
+        colours = [image.pixelColor(x, y) for x, y in box]
+        return sum(c.red() - c.blue() > 60 for c in colours)
+
+    before = warm()
+    shell.document.apply(edits.set_ring(brass), "metal")
+    assert warm() > before + 20
