@@ -226,11 +226,21 @@ def _how_lay(tally: PanelTally) -> list[str]:
 def _how_places(tally: PanelTally) -> list[str]:
     panel, each_mm2 = tally.panel, tally.solved.area_per_ring_mm2
     rule = _("whole rings inside") if panel.rule == "whole" else _("ring centres inside")
-    lines = [
+    words = (
         _(
+            "{places} places of the weave, each of a pair, lie on the outline ({rule}, rows turned"
+            " {grain:g}°): {body} rings; area {area:.1f} cm² ÷ {each:.2f} mm² a ring would give"
+            " {rough:.0f}."
+        )
+        if tally.weave.plies == 2
+        else _(
             "{body} places of the weave lie on the outline ({rule}, rows turned {grain:g}°);"
             " area {area:.1f} cm² ÷ {each:.2f} mm² a ring would give {rough:.0f}."
-        ).format(
+        )
+    )
+    lines = [
+        words.format(
+            places=tally.body // tally.weave.plies,
             body=tally.body,
             rule=rule,
             grain=panel.grain_deg,
@@ -239,15 +249,14 @@ def _how_places(tally: PanelTally) -> list[str]:
             rough=tally.area_mm2 / each_mm2,
         )
     ]
-    if tally.weave.plies == 2:
-        lines.append(_("Two rings share each place of a pair, and both are counted."))
     if len(tally.rings) > 1:
         lines.append(_("An upright ring is placed only where both its flat rings are."))
-    lines.append(
-        _("Places left empty, as a ring there would hang by fewer than two links: {n}.").format(
-            n=tally.dangling
-        )
+    empty = (
+        _("Rings left out, as their pair would hang by fewer than two places: {n}.")
+        if tally.weave.plies == 2
+        else _("Places left empty, as a ring there would hang by fewer than two links: {n}.")
     )
+    lines.append(empty.format(n=tally.dangling))
     return lines
 
 

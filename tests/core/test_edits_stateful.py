@@ -21,8 +21,9 @@ from tests.core.shapes import WEAVE, circle_loop, rectangle
 
 places = st.floats(-150, 150)
 lays = st.sampled_from(
-    [Lay(), Lay("spread"), Lay("across"), Lay("swatch"), Lay("swatch", Swatch(9, 9, 60.0, 45.0))]
-)
+    [Lay(), Lay("spread"), Lay("across"), Lay("swatch"), Lay("swatch", Swatch(9, 9, 60.0, 45.0)),
+     Lay("held", width_percent=80.0), Lay("held", width_percent=5.0)]
+)  # fmt: skip
 
 
 class Maker(RuleBasedStateMachine):
