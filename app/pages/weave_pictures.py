@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import replace
 from functools import lru_cache
 
 from PySide6.QtCore import QSize, Qt
-from PySide6.QtGui import QIcon, QPainter, QPainterPath, QPixmap
+from PySide6.QtGui import QIcon, QImage, QPainter, QPainterPath, QPixmap
 
 from app import theme as look
 from app.rings.ring_layer import RingLayer, Sheet
 from core.errors import RingloftError
 from core.panel import Panel, sheet_of
 from core.project import Project
-from core.ring import resolve
+from core.ring import Ring, resolve
 from core.weave.cells import WEAVES, Weave
 from core.weave.lay import Lay, limit_aspect_ratio, solve_lay
 from core.weave.sheet import SolvedLay
@@ -38,11 +39,34 @@ def pictures(project: Project, panel: Panel, dpr: float) -> dict[str, QIcon]:
     scheme = look.current().scheme
     found = {}
     for key, weave in WEAVES.items():
-        pixmap = _picture(*_sheet(project, panel, weave), scheme, dpr)
+        pixmap = QPixmap.fromImage(_picture(*_sheet(project, panel, weave), scheme, dpr))
         found[key] = QIcon(pixmap)
         # Metal keeps its colour on the line in hand.
         found[key].addPixmap(pixmap, QIcon.Mode.Selected)
     return found
+
+
+def weave_icon(weave_id: str, ring: Ring | None, look_key: str, dpr: float) -> QIcon:
+    """A picture of a weave in a ring, or a wider one where that cannot make it; spread.
+
+    Args:
+        weave_id: the weave.
+        ring: of every ring kind; None for a sample.
+        look_key: the metal's look, a key of ``theme.metals``.
+        dpr: device pixels in a logical one.
+    """
+    solved = _sample(weave_id)
+    if ring is not None:
+        with suppress(RingloftError):
+            solved = solve_lay(weave_id, ring.wire_mm, ring.inner_mm, Lay("spread"))
+    pixmap = _picture(solved, (look_key,), look.current().scheme, dpr)
+    icon = QIcon(pixmap)
+    icon.addPixmap(pixmap, QIcon.Mode.Selected)
+    return icon
+
+
+def _sample(weave_id: str) -> SolvedLay:
+    return solve_lay(weave_id, 1.0, ABOVE_LIMIT * limit_aspect_ratio(weave_id), Lay("spread"))
 
 
 def _sheet(project: Project, panel: Panel, weave: Weave) -> tuple[SolvedLay, tuple[str, ...]]:
@@ -51,16 +75,15 @@ def _sheet(project: Project, panel: Panel, weave: Weave) -> tuple[SolvedLay, tup
         rings = tuple(resolve(spec) for spec in project.rings_of(other))
         return sheet_of(other, rings), tuple(ring.metal.look for ring in rings)
     except RingloftError:
-        sample = solve_lay(weave.id, 1.0, ABOVE_LIMIT * limit_aspect_ratio(weave.id), other.lay)
-        return sample, ("steel",)
+        return _sample(weave.id), ("steel",)
 
 
 @lru_cache(maxsize=60)
-def _picture(solved: SolvedLay, looks: tuple[str, ...], _scheme: str, dpr: float) -> QPixmap:
+def _picture(solved: SolvedLay, looks: tuple[str, ...], _scheme: str, dpr: float) -> QImage:
     """Painted in the theme of now, whose scheme is part of what is remembered by."""
     theme = look.current()
     sheet = Sheet(solved, looks, theme)
-    image = QPixmap(PICTURE * dpr)
+    image = QImage(PICTURE * dpr, QImage.Format.Format_ARGB32_Premultiplied)
     image.setDevicePixelRatio(dpr)
     image.fill(Qt.GlobalColor.transparent)
     size = float(PICTURE.width()), float(PICTURE.height())

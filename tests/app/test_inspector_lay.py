@@ -4,9 +4,11 @@ from dataclasses import replace
 
 import pytest
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QFontMetrics
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
+from app import theme as look
 from app.pages.weave_combo import PICTURE_ROLE, TIGHT_ROLE
 from app.pages.weave_pictures import PICTURE
 from core import edits, units
@@ -372,6 +374,20 @@ def test_copies_are_counted_by_one_in_the_list_and_by_all_in_the_strip(shell):
     assert shell.window.strip.cells["rings"].note == f"laid, {low} to {high}"
     words = shell.window.panels.list.panel_model.lay_words(shell.panel)[0]
     assert words == f"laid, {low // 2} to {high // 2}"
+
+
+def test_a_long_lay_leaves_the_range_to_the_tip_and_is_itself_not_cut(shell):
+    model = shell.window.panels.list.panel_model
+    metrics = QFontMetrics(look.font(look.PX_UNIT))
+    for lay in (Lay("along"), Lay("across"), Lay("held", width_percent=87.55)):
+        shell.document.apply(edits.set_lay(shell.panel.id, lay), "lay")
+        whole, alone = model.lay_words(shell.panel)
+        assert metrics.horizontalAdvance(alone) <= look.LIST_WIDTH - 98
+        tip = model.index(0).data(Qt.ItemDataRole.ToolTipRole)
+        assert whole in tip
+        cell = shell.window.strip.cells["rings"]
+        assert cell.note == f"{alone}, {cell.brief}"
+        assert cell.brief == " to ".join(str(n) for n in tally(shell).range)
 
 
 def test_panels_of_unlike_lays_have_none_in_common(shell):
