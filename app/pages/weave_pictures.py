@@ -36,14 +36,7 @@ def pictures(project: Project, panel: Panel, dpr: float) -> dict[str, QIcon]:
         panel: what its rings are, and of which metals.
         dpr: device pixels in a logical one.
     """
-    scheme = look.current().scheme
-    found = {}
-    for key, weave in WEAVES.items():
-        pixmap = QPixmap.fromImage(_picture(*_sheet(project, panel, weave), scheme, dpr))
-        found[key] = QIcon(pixmap)
-        # Metal keeps its colour on the line in hand.
-        found[key].addPixmap(pixmap, QIcon.Mode.Selected)
-    return found
+    return {key: _icon(*_sheet(project, panel, weave), dpr) for key, weave in WEAVES.items()}
 
 
 def weave_icon(weave_id: str, ring: Ring | None, look_key: str, dpr: float) -> QIcon:
@@ -59,10 +52,7 @@ def weave_icon(weave_id: str, ring: Ring | None, look_key: str, dpr: float) -> Q
     if ring is not None:
         with suppress(RingloftError):
             solved = solve_lay(weave_id, ring.wire_mm, ring.inner_mm, Lay("spread"))
-    pixmap = _picture(solved, (look_key,), look.current().scheme, dpr)
-    icon = QIcon(pixmap)
-    icon.addPixmap(pixmap, QIcon.Mode.Selected)
-    return icon
+    return _icon(solved, (look_key,), dpr)
 
 
 def _sample(weave_id: str) -> SolvedLay:
@@ -76,6 +66,14 @@ def _sheet(project: Project, panel: Panel, weave: Weave) -> tuple[SolvedLay, tup
         return sheet_of(other, rings), tuple(ring.metal.look for ring in rings)
     except RingloftError:
         return _sample(weave.id), ("steel",)
+
+
+def _icon(solved: SolvedLay, looks: tuple[str, ...], dpr: float) -> QIcon:
+    pixmap = QPixmap.fromImage(_picture(solved, looks, look.current().scheme, dpr))
+    icon = QIcon(pixmap)
+    # Metal keeps its colour on the line in hand.
+    icon.addPixmap(pixmap, QIcon.Mode.Selected)
+    return icon
 
 
 @lru_cache(maxsize=60)
