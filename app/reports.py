@@ -196,7 +196,7 @@ def tally_text(project: Project, result: Estimate) -> str:
             low=format_count(result.range[0]),
             high=format_count(result.range[1]),
         )
-        if result.range
+        if result.range and result.range[0] < result.range[1]
         else _("All: {rings} rings").format(rings=format_count(totals.rings))
     )
     lines.append(
