@@ -73,14 +73,20 @@ def lays_text(column: Column) -> str:
     return _("{first} and {last}").format(first=", ".join(names[:-1]), last=names[-1])
 
 
-def range_text(column: Column) -> str:
-    """The fewest and most rings by lay, or that they are settled; "—" when there are none."""
+def range_text(column: Column, words: str = "") -> str:
+    """The fewest and most rings by lay, or that they are settled; "—" when there are none.
+
+    Args:
+        column: whose.
+        words: a text with {low} and {high}, instead of "low to high".
+    """
     if column.counted is None:
         return "—"
     if column.range is None:
         return _("measured")
     low, high = column.range
-    return _("{low} to {high}").format(low=format_count(low), high=format_count(high))
+    words = words or _("{low} to {high}")
+    return words.format(low=format_count(low), high=format_count(high))
 
 
 def compare_data(scope: str, columns: tuple[Column, ...]) -> dict[str, Any]:

@@ -139,17 +139,9 @@ def compare(
 
 def _column(project: Project, panels: tuple[Panel, ...], choice: Choice) -> Column:
     nothing: dict[str, float | None] = dict.fromkeys(MEASURES)
-    spec, extra = choice.spec, choice.upright
-    given = {s.id: s for s in (*project.rings, *((extra,) if extra else ()), spec)}
-    woven = tuple(
-        _woven_from(
-            panel,
-            spec,
-            choice.weave or panel.weave,
-            extra or given.get(panel.upright_ring_id or spec.id, spec),
-        )
-        for panel in panels
-    )
+    spec = choice.spec
+    given = _given(project, choice)
+    woven = tuple(woven_from(project, panel, choice) for panel in panels)
     weave, lay = find_weave(woven[0].weave), woven[0].lay
     ring: Ring | None = None
     used = {ring_id for panel in woven for ring_id in panel.ring_ids}
@@ -163,6 +155,19 @@ def _column(project: Project, panels: tuple[Panel, ...], choice: Choice) -> Colu
         return Column(choice, weave, lay, ring, None, problem, nothing)
     values = _values(rings, solved, counted.totals)
     return Column(choice, weave, lay, ring, solved, None, values, counted)
+
+
+def _given(project: Project, choice: Choice) -> dict[int, RingSpec]:
+    """The costume's rings and those of the choice, which come before their like."""
+    extra = () if choice.upright is None else (choice.upright,)
+    return {s.id: s for s in (*project.rings, *extra, choice.spec)}
+
+
+def woven_from(project: Project, panel: Panel, choice: Choice) -> Panel:
+    """A panel as it would be with the choice; the panel itself when it is so already."""
+    given = _given(project, choice)
+    upright = choice.upright or given.get(panel.upright_ring_id or choice.spec.id, choice.spec)
+    return _woven_from(panel, choice.spec, choice.weave or panel.weave, upright)
 
 
 def _values(rings: tuple[Ring, ...], solved: SolvedLay, totals: Totals) -> dict[str, float | None]:
@@ -223,7 +228,8 @@ def _woven_from(panel: Panel, spec: RingSpec, weave: str, upright: RingSpec) -> 
     other_id = None if upright.id == spec.id else upright.id
     if len(find_weave(weave).kinds) == 1:
         other_id = panel.upright_ring_id
-    if (panel.ring_id, panel.weave, panel.upright_ring_id) == (spec.id, weave, other_id):
+    now = replace(panel, ring_id=spec.id, weave=weave, upright_ring_id=other_id)
+    if (now.ring_ids, now.weave) == (panel.ring_ids, panel.weave):
         return panel
     lay = Lay("laid") if panel.lay.kind == "swatch" else panel.lay
     if lay.kind == "held" and weave != panel.weave:

@@ -1,4 +1,4 @@
-"""The comparison in numbers and words: a table, how each number came about, and a verdict."""
+"""The comparison in numbers: a table whose rows say how they came about."""
 
 from __future__ import annotations
 
@@ -12,7 +12,14 @@ from PySide6.QtCore import (
     Qt,
     Signal,
 )
-from PySide6.QtGui import QFontMetrics, QKeyEvent, QPainter, QPen, QResizeEvent
+from PySide6.QtGui import (
+    QFontMetrics,
+    QKeyEvent,
+    QPainter,
+    QPaintEvent,
+    QPen,
+    QResizeEvent,
+)
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QHeaderView,
@@ -24,135 +31,18 @@ from PySide6.QtWidgets import (
 )
 
 from app import theme as look
-from app.compare_report import measure_names, measure_text
-from app.pages.bench import LETTERS
+from app.compare_report import measure_text
+from app.pages.compare_words import ROWS, how_measure, lay_range, row_name
+from app.pages.slots import LETTERS
 from app.widgets.lists import Index
 from core.compare import MEASURES, Column, ratios
-from core.labour import how as how_hours
 from core.project import Project
 from core.texts import _
-from core.units import SPACE
 
 TEXT_INSET = 6
 HEAD_PX = 25
 LOWEST_ROW, TALLEST_ROW = 17, 30
 LEAST_WIDTH, NARROW_WIDTH, LEAST_BAR = 400, 320, 72
-ALIKE = 0.03
-"""Ratios nearer to 1 than this are not worth a word in the verdict."""
-
-
-# --- words -------------------------------------------------------------------------------------
-
-
-def verdict(columns: tuple[Column, ...], project: Project) -> str:
-    """What the comparison comes to, in one sentence."""
-    if len(columns) > 2:
-        return _verdict_of_many(columns)
-    a, b = columns
-    for letter, column in zip(LETTERS, columns, strict=False):
-        if column.problem is not None:
-            return _("{letter} cannot be used here, so there is nothing to compare.").format(
-                letter=letter
-            )
-    words = {
-        "mass_g": (_("{x} lighter"), _("{x} heavier")),
-        "hours": (_("{x} quicker"), _("{x} slower")),
-        "cost": (_("{x} cheaper"), _("{x} dearer")),
-        "thickness_mm": (_("{x} thinner"), _("{x} thicker")),
-        "opening_pull_n": (_("{x} easier to pull open"), _("{x} harder to pull open")),
-    }
-    good: list[str] = []
-    bad: list[str] = []
-    for measure, (less, more) in words.items():
-        first, second = a.values[measure], b.values[measure]
-        if not first or second is None or abs(second / first - 1) < ALIKE:
-            continue
-        if measure == "opening_pull_n":
-            shown = f"{abs(second / first - 1) * 100:.0f}{SPACE}%"
-        else:
-            shown = measure_text(measure, abs(second - first), None, project)
-        below = second < first
-        wanted_less = measure != "opening_pull_n"
-        (good if below == wanted_less else bad).append((less if below else more).format(x=shown))
-    if good and bad:
-        return _("B is {good}, but {bad}.").format(good=_listed(good), bad=_listed(bad))
-    if good or bad:
-        return _("B is {what}.").format(what=_listed(good or bad))
-    return _("A and B come to nearly the same.")
-
-
-def _verdict_of_many(columns: tuple[Column, ...]) -> str:
-    able = [(LETTERS[i], c) for i, c in enumerate(columns) if c.problem is None]
-    if not able:
-        return _("None of these rings can be used here.")
-    parts = []
-    for measure, text, most in (
-        ("mass_g", _("lightest {letter}"), False),
-        ("hours", _("quickest {letter}"), False),
-        ("cost", _("cheapest {letter}"), False),
-        ("opening_pull_n", _("hardest to pull open {letter}"), True),
-    ):
-        found = [(v, letter) for letter, c in able if (v := c.values[measure]) is not None]
-        if len(found) == len(able):
-            best = max(v for v, _l in found) if most else min(v for v, _l in found)
-            letters = [letter for v, letter in found if math.isclose(v, best)]
-            parts.append(text.format(letter=_listed(letters)))
-    sentence = "; ".join(parts) + "."
-    return sentence[:1].upper() + sentence[1:]
-
-
-def _listed(parts: list[str]) -> str:
-    if len(parts) == 1:
-        return parts[0]
-    return _("{first} and {last}").format(first=", ".join(parts[:-1]), last=parts[-1])
-
-
-def how_measure(measure: str, columns: tuple[Column, ...], project: Project) -> tuple[str, ...]:
-    """Sentences that say how a compared number came about."""
-    lay = _("The sheet is that of the first panel compared, European 4-in-1 as solved from contact")
-    words = {
-        "rings": _(
-            "Counted as if every panel in question were woven from the ring. A panel measured on a"
-            " swatch keeps that measure only in its own ring; in another ring it is laid."
-        ),
-        "mass_g": _("The mail as worn, without spare rings."),
-        "wire_mm": _("The wire to buy: spare rings and the tails of each coil are in it."),
-        "spools": _("Whole spools, without a join inside a coil."),
-        "cost": _("Spools times the price of a spool; “—” while a price is missing."),
-        "hours": how_hours(project),
-        "cover": _("The share of the surface hidden by metal, seen from the front.") + f" {lay}.",
-        "thickness_mm": _("Twice the centreline radius times the sine of the lean, and one wire.")
-        + f" {lay}.",
-        "cut_effort": _(
-            "Tensile strength times the square of the wire’s diameter. Only the ratio means"
-            " anything: A is 1."
-        ),
-        "close_effort": _(
-            "Yield stress times the cube of the wire’s diameter. Only the ratio means anything:"
-            " A is 1."
-        ),
-        "opening_pull_n": _(
-            "Yield stress times the cube of the wire’s diameter over six centreline radii: gap at"
-            " right angles to the pull; an upper bound elsewhere."
-        ),
-    }
-    lines = [words[measure]]
-    if measure in ("cut_effort", "close_effort", "opening_pull_n"):
-        for letter, column in zip(LETTERS, columns, strict=False):
-            if column.ring is not None:
-                metal = column.ring.metal
-                lines.append(
-                    _("{letter}: {metal}, yield {y:g} MPa, strength {s:g} MPa. {source}").format(
-                        letter=letter,
-                        metal=_(metal.name),
-                        y=metal.yield_mpa,
-                        s=metal.strength_mpa,
-                        source=metal.source,
-                    )
-                )
-    return tuple(lines)
-
-
 # --- the table ---------------------------------------------------------------------------------
 
 BAR_ROLE = Qt.ItemDataRole.UserRole + 1
@@ -178,12 +68,27 @@ class CompareModel(QAbstractTableModel):
         self.beginResetModel()
         self._columns, self._project = columns, project
         self._ratios = {m: ratios(columns, m) for m in MEASURES} if columns else {}
-        self._texts = [self._row(m) for m in MEASURES] if columns else []
+        self._texts = [self._row(m) for m in ROWS] if columns else []
         self.endResetModel()
 
+    def put_ranges(self) -> None:
+        """Work out and show the fewest and most rings by lay, which takes a while."""
+        if self._texts:
+            row = ROWS.index("lay")
+            self._texts[row] = self._lay_row(known=True)
+            self.dataChanged.emit(self.index(row, 0), self.index(row, self.columnCount() - 1))
+
+    def _lay_row(self, known: bool) -> list[str]:
+        row = [row_name("lay", self._columns)]
+        for i, column in enumerate(self._columns):
+            row += [lay_range(column, known), ""] if i else [lay_range(column, known)]
+        return row
+
     def _row(self, measure: str) -> list[str]:
+        if measure == "lay":
+            return self._lay_row(known=False)
         first = self._columns[0].values[measure]
-        row = [measure_names()[measure]]
+        row = [row_name(measure)]
         for i, column in enumerate(self._columns):
             row.append(measure_text(measure, column.values[measure], first, self._project))
             if i:
@@ -225,7 +130,7 @@ class CompareModel(QAbstractTableModel):
         if role == Qt.ItemDataRole.DisplayRole:
             return texts[at] if at < len(texts) else ""
         if role == BAR_ROLE and at == len(texts):
-            return self._ratios[MEASURES[row]][1]
+            return self._ratios[ROWS[row]][1] if ROWS[row] in self._ratios else None
         if role == Qt.ItemDataRole.TextAlignmentRole:
             side = Qt.AlignmentFlag.AlignRight if at else Qt.AlignmentFlag.AlignLeft
             return side | Qt.AlignmentFlag.AlignVCenter
@@ -233,7 +138,7 @@ class CompareModel(QAbstractTableModel):
             what = texts[at] if at < len(texts) else texts[-1]
             return f"{texts[0]}, {self.heads()[at]}: {what}" if at else texts[0]
         if role == Qt.ItemDataRole.ToolTipRole and not at:
-            return how_measure(MEASURES[row], self._columns, self._project)[0]
+            return how_measure(ROWS[row], self._columns, self._project)[0]
         return None
 
     def headerData(
@@ -349,8 +254,8 @@ class CompareTable(QTableView):
         self.verticalHeader().setMinimumSectionSize(LOWEST_ROW)
         self.setHorizontalHeader(CompareHeader(self))
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
-        self.setMinimumSize(LEAST_WIDTH, HEAD_PX + LOWEST_ROW * len(MEASURES))
-        self.setMaximumHeight(HEAD_PX + TALLEST_ROW * len(MEASURES))
+        self.setMinimumSize(LEAST_WIDTH, HEAD_PX + LOWEST_ROW * len(ROWS))
+        self.setMaximumHeight(HEAD_PX + TALLEST_ROW * len(ROWS))
         self.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.clicked.connect(self._clicked)
 
@@ -359,8 +264,8 @@ class CompareTable(QTableView):
             self._ask(index.row())
 
     def _ask(self, row: int) -> None:
-        if 0 <= row < len(MEASURES):
-            self.asked.emit(MEASURES[row])
+        if 0 <= row < len(ROWS):
+            self.asked.emit(ROWS[row])
 
     def set_narrow(self, narrow: bool) -> None:
         """Make do with less width, without the bars if need be."""
@@ -370,7 +275,7 @@ class CompareTable(QTableView):
         """Rows share the height and columns the width; too narrow, the table scrolls sideways."""
         model = self.compare_model
         room = self.viewport()
-        px = room.height() // len(MEASURES)
+        px = room.height() // len(ROWS)
         self.verticalHeader().setDefaultSectionSize(min(max(px, LOWEST_ROW), TALLEST_ROW))
         columns = model.columnCount()
         if not columns:
@@ -385,14 +290,15 @@ class CompareTable(QTableView):
         heads = model.heads()
         if model.with_bars:
             needs[-1] = LEAST_BAR
-        # Where room is short, what follows from the values goes: bars, or ratios.
-        cramped = sum(needs) > room.width()
-        derived = {i for i, head in enumerate(heads) if "÷" in head}
-        if model.with_bars:
-            derived = {columns - 1}
+        # Where room is short, what follows from the values goes: bars, then ratios.
+        ratios_at = {i for i, head in enumerate(heads) if "÷" in head}
+        hidden: set[int] = set()
+        for derived in ({columns - 1} if model.with_bars else set(), ratios_at):
+            if sum(need for i, need in enumerate(needs) if i not in hidden) > room.width():
+                hidden |= derived
         for at in range(columns):
-            self.setColumnHidden(at, cramped and at in derived)
-            needs[at] = 0 if self.isColumnHidden(at) else needs[at]
+            self.setColumnHidden(at, at in hidden)
+            needs[at] = 0 if at in hidden else needs[at]
         spare = max(room.width() - sum(needs), 0)
         # Ratios need no more room than they have.
         shares = [0 if "÷" in head or not need else 1
@@ -402,6 +308,13 @@ class CompareTable(QTableView):
         for at, width in enumerate(widths):
             if not self.isColumnHidden(at):
                 self.setColumnWidth(at, width)
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """The page's own ground below the last row."""
+        painter = QPainter(self.viewport())
+        painter.fillRect(event.rect(), look.current().canvas)
+        painter.end()
+        super().paintEvent(event)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Enter explains the current row."""

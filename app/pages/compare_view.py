@@ -1,8 +1,8 @@
-"""Rings side by side: pieces of mail at one true scale, the numbers, and what they come to."""
+"""Rings and weaves side by side: mail at one true scale, the numbers, what they come to."""
 
 from __future__ import annotations
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QFontMetrics, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import (
     QGridLayout,
@@ -15,23 +15,30 @@ from PySide6.QtWidgets import (
 )
 
 from app import theme as look
-from app.compare_report import measure_names
-from app.pages.bench import LETTERS, MOST_COMPARED, Bench
-from app.pages.compare_card import ANOTHER, SlotCard, small_label
-from app.pages.compare_table import TEXT_INSET, CompareTable, how_measure, verdict
+from app.pages.bench import ANOTHER, Bench
+from app.pages.compare_card import SlotCard, small_label
+from app.pages.compare_table import TEXT_INSET, CompareTable
+from app.pages.compare_words import how_measure, row_name, verdict, weave_text
 from app.pages.scale_bar import ScaleBar
+from app.pages.slots import LETTERS, MOST_COMPARED
 from app.pages.true_size_card import check_size
 from app.widgets.explain import explain
 from app.widgets.segment import ScopeSegment
-from core.compare import Choice, Column, compare, scope_panels
+from core.compare import Column, compare, scope_panels, woven_from
 from core.errors import RingloftError
 from core.labour import own_pace
+from core.panel import Panel
 from core.project import Project
 from core.tally import lay_names
 from core.texts import _, ngettext
 
 NARROW = 780
 """Width below which the parts stack."""
+
+LOW = 620
+"""Height below which two rows of rings have room for few words."""
+
+RANGE_DELAY_MS = 200
 
 
 class CompareView(QWidget):
@@ -49,8 +56,8 @@ class CompareView(QWidget):
         self.columns: tuple[Column, ...] = ()
         self._after: tuple[str, Project] | None = None
         column = QVBoxLayout(self)
-        column.setContentsMargins(24, 10, 24, 10)
-        column.setSpacing(10)
+        column.setContentsMargins(24, 6, 24, 6)
+        column.setSpacing(6)
         column.addLayout(self._head())
         self.empty = QLabel()
         self.empty.setProperty("kind", "card")
@@ -69,6 +76,11 @@ class CompareView(QWidget):
         self._filler = QWidget()
         column.addWidget(self._filler, 1)
         self._stale = True
+        # Ranges take a few times as long as the rest: not while something is still changing.
+        self._later = QTimer(self)
+        self._later.setSingleShot(True)
+        self._later.setInterval(RANGE_DELAY_MS)
+        self._later.timeout.connect(self._show_ranges)
         bench.changed.connect(self.follow)
         hub.theme_changed.connect(self.follow)
         self.follow()
@@ -98,11 +110,14 @@ class CompareView(QWidget):
         column = QVBoxLayout()
         column.setSpacing(6)
         self._grid = QGridLayout()
-        self._grid.setSpacing(16)
+        self._grid.setHorizontalSpacing(16)
+        self._grid.setVerticalSpacing(8)
         self.cards: list[SlotCard] = []
         for at in range(MOST_COMPARED):
             card = SlotCard(LETTERS[at])
             card.chosen.connect(lambda key, at=at: self._chosen(at, key))
+            card.weave_chosen.connect(lambda key, at=at: self.bench.choose_weave(at, key))
+            card.upright_chosen.connect(lambda key, at=at: self._upright_chosen(at, key))
             card.dropped.connect(lambda at=at: self.bench.drop_slot(at))
             self._grid.addWidget(card, at // 2, at % 2)
             self.cards.append(card)
@@ -125,13 +140,11 @@ class CompareView(QWidget):
         self.note.setFont(look.font(look.PX_LABEL))
         self.note.setContentsMargins(TEXT_INSET, 0, 0, 0)
         column.addWidget(self.note)
-        column.addSpacing(4)
         self.verdict = QLabel()
         self.verdict.setWordWrap(True)
         self.verdict.setContentsMargins(TEXT_INSET, 0, 0, 0)
         self.verdict.setTextFormat(Qt.TextFormat.PlainText)
         column.addWidget(self.verdict)
-        column.addSpacing(4)
         self.why = small_label()
         self.why.setContentsMargins(TEXT_INSET, 0, 0, 0)
         foot = QHBoxLayout()
@@ -171,18 +184,18 @@ class CompareView(QWidget):
         self._stale = False
         bench, project = self.bench, self.bench.project
         self._name_scope()
-        specs = tuple(bench.spec(i) for i in bench.slots)
+        choices = bench.choices()
         trouble = ""
         self.columns = ()
         try:
             scope_panels(project, self.panel_id)
-            self.columns = compare(project, tuple(map(Choice, specs)), self.panel_id)
+            self.columns = compare(project, choices, self.panel_id)
         except RingloftError as error:
             trouble = str(error)
         self.empty.setText(trouble)
         self.empty.setVisible(bool(trouble))
         self.body.setVisible(not trouble)
-        self.add.setEnabled(not trouble and len(specs) < MOST_COMPARED)
+        self.add.setEnabled(not trouble and len(choices) < MOST_COMPARED)
         self._filler.setVisible(bool(trouble))
         self.subtitle.setText("")
         if trouble:
@@ -190,19 +203,14 @@ class CompareView(QWidget):
         first, panels = self.columns[0], scope_panels(project, self.panel_id)
         # A swatch holds only in its own ring, so the columns may lie differently.
         unlike = any(c.lay.kind != first.lay.kind for c in self.columns)
-        words = _(first.weave.name)
-        self.subtitle.setText(words if unlike else f"{words}, {lay_names()[first.lay.kind]}")
+        words = [] if len({c.weave.id for c in self.columns}) > 1 else [weave_text(first)]
+        words += [] if unlike else [lay_names()[first.lay.kind]]
+        self.subtitle.setText(", ".join(words))
         for at, card in enumerate(self.cards):
             card.setVisible(at < len(self.columns))
             if at < len(self.columns):
-                used = any(p.ring_id == specs[at].id for p in panels)
-                card.show_column(
-                    self.columns[at],
-                    bench,
-                    droppable=len(self.columns) > 2,
-                    used=used,
-                    with_lay=unlike,
-                )
+                used = any(self._woven_so(p, at) for p in panels)
+                card.show_column(self.columns[at], bench, at, panels, used=used, with_lay=unlike)
         self.bar.put(project.unit)
         self.table.compare_model.put(self.columns, project)
         self.note.setText(
@@ -210,9 +218,18 @@ class CompareView(QWidget):
             if own_pace(project)
             else _("Hours are common practice, no source; not yet your pace.")
         )
+        self._later.start()
         self._arrange()
         self._say(verdict(self.columns, project))
         self._name_buttons()
+
+    def _show_ranges(self) -> None:
+        self.table.compare_model.put_ranges()
+        self.table.fit()
+
+    def _woven_so(self, panel: Panel, at: int) -> bool:
+        """Whether a panel is woven now as compared in a place."""
+        return woven_from(self.bench.project, panel, self.columns[at].choice) is panel
 
     def _arrange(self) -> None:
         """In a narrow window the rings stand one below another, their captions beside the mail."""
@@ -220,18 +237,22 @@ class CompareView(QWidget):
         if not count:
             return
         narrow = self.width() < NARROW
+        low = count > 2 and self.height() < LOW
         self.table.set_narrow(narrow)
         for at, card in enumerate(self.cards):
             place = (at, 0) if narrow else (at // 2, at % 2)
             if self._grid.itemAtPosition(*place) is not self._grid.itemAt(self._grid.indexOf(card)):
                 self._grid.addWidget(card, *place)
-            card.set_beside(narrow, brief=narrow and count > 3)
+            card.set_beside(narrow, brief=count > 2 if narrow else low)
+            pair = self.cards[at // 2 * 2 : at // 2 * 2 + 2]
+            aligned = not narrow and card.problem.isHidden()
+            card.reserve(aligned and any(not c.upright.isHidden() for c in pair))
         rows = count if narrow else (count + 1) // 2
         for at in range(MOST_COMPARED):
             self._grid.setRowStretch(at, 1 if at < rows else 0)
         self._grid.setColumnStretch(1, 0 if narrow else 1)
         # With more rings the numbers need more room, and the swatches less.
-        share = {2: 56, 3: 58, 4: 67}[count] if narrow else {2: 47, 3: 57, 4: 64}[count]
+        share = {2: 56, 3: 58, 4: 67}[count] if narrow else {2: 47, 3: 54, 4: 58}[count]
         self._sides.setStretch(0, 100 - share)
         self._sides.setStretch(1, share)
         self.table.fit()
@@ -269,7 +290,7 @@ class CompareView(QWidget):
             metrics = QFontMetrics(button.font())
             button.setText(metrics.elidedText(text, Qt.TextElideMode.ElideRight, 240))
             button.setAccessibleName(full)
-            used = all(p.ring_id == column.spec.id for p in panels)
+            used = all(self._woven_so(p, at) for p in panels)
             button.setEnabled(column.problem is None and not used)
             button.setToolTip(full)
             if column.problem is not None:
@@ -278,7 +299,7 @@ class CompareView(QWidget):
             elif used:
                 who = _("Every panel") if self.panel_id is None else panels[0].name
                 reasons.append(
-                    _("{panel} is woven from {letter} now.").format(panel=who, letter=letter)
+                    _("{panel} is woven as {letter} now.").format(panel=who, letter=letter)
                 )
         if self._after is not None and self._after[1] is project:
             reasons.append(self._after[0])
@@ -296,6 +317,17 @@ class CompareView(QWidget):
         elif isinstance(key, int):
             self.bench.choose(at, key)
 
+    def _upright_chosen(self, at: int, key: object) -> None:
+        if key is None or isinstance(key, int | str):
+            self.bench.choose_upright(at, key)
+        if key == ANOTHER:
+            self.another.emit()
+
+    def show_woven(self, weave_id: str) -> None:
+        """Compare the ring in hand in a weave, and go there."""
+        at = self.bench.compare_woven(weave_id)
+        self.cards[at].weave.setFocus(Qt.FocusReason.OtherFocusReason)
+
     def _add(self) -> None:
         before = set(self.bench.slots)
         self.bench.add_slot()
@@ -305,19 +337,19 @@ class CompareView(QWidget):
             self.another.emit()
 
     def _use(self, at: int) -> None:
-        ring_id = self.bench.slots[at]
         panels = scope_panels(self.bench.project, self.panel_id)
         # The button is about to be disabled; the keyboard must not fall into some field.
         self.table.setFocus(Qt.FocusReason.OtherFocusReason)
         try:
-            relaid = self.bench.use(ring_id, panels)
+            relaid = self.bench.use(at, panels)
         except RingloftError as error:
             self.verdict.setText(f"⚠ {error}")
             return
         if relaid:
             words = ngettext(
-                "{panel} is laid now: its swatch told only about the old ring.",
-                "{n} panels are laid now: their swatches told only about the old rings.",
+                "{panel} is laid now: its swatch told only about how it was woven before.",
+                "{n} panels are laid now: their swatches told only about how they were woven"
+                " before.",
                 len(relaid),
             )
             text = words.format(panel=relaid[0].name, n=len(relaid))
@@ -329,4 +361,4 @@ class CompareView(QWidget):
 
     def _explain(self, measure: str) -> None:
         lines = how_measure(measure, self.columns, self.bench.project)
-        explain(self.table, measure_names()[measure], lines)
+        explain(self.table, row_name(measure, self.columns), lines)

@@ -99,7 +99,7 @@ class RingDelegate(QStyledItemDelegate):
         small = QRect(line.left(), line.bottom(), room, 16)
         draw_words(painter, line, spec.name, look.PX_BODY, theme.ink)
         draw_words(painter, small, model.second_line(spec), look.PX_LABEL, theme.ink2)
-        for i, letter in enumerate(letters):
+        for i, letter in enumerate(reversed(letters)):
             at = QPointF(rect.right() - 18 - 22 * i, rect.center().y())
             badge(painter, at, letter, theme)
 

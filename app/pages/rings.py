@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QKeyEvent, QShowEvent
+from PySide6.QtGui import QKeyEvent, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import (
     QGridLayout,
     QHBoxLayout,
@@ -32,6 +32,11 @@ from core.texts import _
 from core.wire import GAUGE_SYSTEMS, nearest_gauge
 
 COLUMN_WIDTH = 324
+COMPARE_HEIGHT = {2: 430, 3: 525, 4: 525}
+"""What that many rings side by side with their numbers take, where there is room."""
+
+LADDER_SHARE = 0.28
+"""What the ladder has at least."""
 
 
 class Readouts(QWidget):
@@ -140,6 +145,8 @@ class RingsPage(QWidget):
         column.setSpacing(0)
         self.can_make = CanMake(self.bench)
         self.compare = CompareView(self.bench, hub)
+        self.can_make.compare.connect(self.compare.show_woven)
+        self.can_make.refused.connect(self._refuse)
         self.compare.another.connect(self._to_wire)
         column.addWidget(self.can_make)
         column.addWidget(rule())
@@ -230,15 +237,32 @@ class RingsPage(QWidget):
 
     def parts(self) -> tuple[QWidget, ...]:
         """The parts F6 goes through."""
-        return (self.list, self.form.wire, self.compare.cards[0].ring, self.compare.table)
+        return (
+            self.list,
+            self.form.wire,
+            self.can_make.ladder,
+            self.compare.cards[0].ring,
+            self.compare.table,
+        )
 
     def showEvent(self, event: QShowEvent) -> None:
         """Read the form anew."""
         super().showEvent(event)
         self.follow()
 
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """The ladder takes what the comparison leaves."""
+        super().resizeEvent(event)
+        self._share_height()
+
+    def _share_height(self) -> None:
+        least = round(LADDER_SHARE * self.height())
+        rest = self.height() - COMPARE_HEIGHT.get(len(self.bench.held), 430)
+        self.can_make.set_room(max(rest, least))
+
     def follow(self) -> None:
         """Show the ring in hand."""
+        self._share_height()
         ring_id, unit = self.bench.ring_id, self.bench.project.unit
         has = ring_id is not None
         for widget in (self.form, self.readouts, self.readouts_rule):

@@ -96,7 +96,7 @@ def ring_trouble(project: Project, panel: Panel | None, ring: Ring, upright: boo
     return ""
 
 
-class _Lines(QStyledItemDelegate):
+class WeaveLines(QStyledItemDelegate):
     """A picture, then the weave's name; what cannot be made in the second ink."""
 
     def sizeHint(self, option: QStyleOptionViewItem, index: Index) -> QSize:
@@ -121,7 +121,7 @@ class WeaveCombo(Combo):
     def __init__(self) -> None:
         super().__init__(_("Weave"), tuple((w.id, _(w.name)) for w in WEAVES.values()))
         self.line_height, self.picture_width = LINE, PICTURE.width() + 8
-        self.setItemDelegate(_Lines(self))
+        self.setItemDelegate(WeaveLines(self))
         self._tight: dict[str, str] = {}
         self._asked: tuple[Project, Panel] | None = None
         self._key: tuple[object, ...] = ()

@@ -43,6 +43,7 @@ from core.edits.panels import (
     set_rule,
     set_upright_ring,
     set_weave,
+    set_woven,
 )
 from core.edits.rings import (
     add_ring,
@@ -85,6 +86,7 @@ __all__ = [
     "set_unit",
     "set_upright_ring",
     "set_weave",
+    "set_woven",
     "with_added_node",
     "with_corner",
     "with_curve",

@@ -111,6 +111,26 @@ def set_weave(panel_id: int, weave_id: str) -> Edit:
     return _woven(panel_id, change)
 
 
+def set_woven(panel_id: int, ring_id: int, weave_id: str, upright_ring_id: int | None) -> Edit:
+    """Give the panel ring, weave and upright ring at once; raises when they do not go together.
+
+    A measured panel is laid again, as is one held to a width when its weave changes.
+    """
+    find_weave(weave_id)
+
+    def change(panel: Panel) -> Panel:
+        held = panel.lay.kind == "held" and panel.weave != weave_id
+        return replace(
+            panel,
+            ring_id=ring_id,
+            weave=weave_id,
+            upright_ring_id=None if upright_ring_id == ring_id else upright_ring_id,
+            lay=Lay("laid") if held else panel.lay,
+        )
+
+    return _woven(panel_id, change)
+
+
 def set_lay(panel_id: int, lay: Lay) -> Edit:
     """Open the panel's mail by another lay; raises when the ring does not allow it."""
     return _woven(panel_id, lambda x: replace(x, lay=lay))

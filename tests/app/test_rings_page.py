@@ -17,15 +17,14 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.pages.can_make import WEAVE, mandrel_that_would
-from app.pages.compare_table import how_measure, verdict
+from app.pages.compare_words import ROWS, how_measure, verdict
 from app.pages.rings import RingsPage, gauge_text
 from app.starter import new_costume
 from app.widgets.explain import Explanation
 from core import edits, project_file
-from core.compare import MEASURES, Choice, compare
-from core.ring import RingSpec, resolve
-from core.weave.lay import Lay, Swatch, limit_aspect_ratio, solve_lay
+from core.compare import Choice, compare
+from core.ring import resolve
+from core.weave.lay import Lay, Swatch, solve_lay
 from core.wire import nearest_gauge
 from tests.app.shell_board import Shell
 
@@ -170,36 +169,6 @@ def test_removing_a_compared_ring_leaves_two_to_compare(shell, page):
     assert all(page.bench.in_costume(i) for i in page.bench.slots)
 
 
-# --- what it can make --------------------------------------------------------------------------
-
-
-def test_the_ladder_gives_rings_and_weight_of_the_laid_sheet(shell, page):
-    made = resolve(shown(page))
-    area = solve_lay(WEAVE, made.wire_mm, made.inner_mm, Lay("laid")).area_per_ring_mm2
-    assert page.can_make.rings.text() == f"{10_000 / area:.0f} rings per dm², laid"
-    assert page.can_make.weight.text() == f"{made.mass_g / area * 1000:.2f} kg per m²"
-
-
-def test_a_ring_too_tight_is_offered_the_rod_that_would_do(shell, page):
-    shell.choose(page.compare.cards[1].ring, "another")
-    shell.write(page.form.wire, "3 mm")
-    assert page.can_make.trouble.isVisible() and page.can_make.offer.isVisible()
-    assert page.compare.cards[1].problem.isVisible()
-    shell.click(page.can_make.offer)
-    assert resolve(shown(page)).aspect_ratio >= limit_aspect_ratio(WEAVE)
-    assert not page.can_make.trouble.isVisible()
-    assert not page.compare.cards[1].problem.isVisible()
-
-
-@pytest.mark.parametrize("step_mm", [0.1, 25.4 / 64])
-def test_the_rod_offered_is_the_thinnest_of_its_steps(step_mm):
-    limit = limit_aspect_ratio(WEAVE)
-    spec = RingSpec(1, "x", "aluminium-5056", 3.0, 6.0)
-    rod = mandrel_that_would(spec, resolve(spec), limit, step_mm)
-    assert resolve(replace(spec, mandrel_mm=rod)).aspect_ratio >= limit
-    assert resolve(replace(spec, mandrel_mm=rod - step_mm)).aspect_ratio < limit
-
-
 def test_a_long_name_gives_way_to_the_rings_size_and_keeps_the_window_small(shell, page, qtbot):
     name = "Galvanized from the long roll in the shed by the gate"
     shell.write(page.form.name, name)
@@ -242,7 +211,7 @@ def test_up_to_four_rings_and_down_to_two(shell, page):
 def test_enter_in_the_table_says_how_a_number_came_about(shell, page):
     table = page.compare.table
     table.setFocus()
-    table.setCurrentIndex(table.compare_model.index(MEASURES.index("opening_pull_n"), 0))
+    table.setCurrentIndex(table.compare_model.index(ROWS.index("opening_pull_n"), 0))
     QTest.keyClick(table, Qt.Key.Key_Return)
     (sheet,) = table.findChildren(Explanation)
     said = " ".join(label.text() for label in sheet.findChildren(QLabel))
@@ -253,7 +222,7 @@ def test_enter_in_the_table_says_how_a_number_came_about(shell, page):
 def test_a_click_on_a_name_explains_and_a_click_on_a_number_does_not(shell, page):
     table = page.compare.table
     for at, sheets in ((1, 0), (0, 1)):
-        place = table.visualRect(table.compare_model.index(MEASURES.index("hours"), at)).center()
+        place = table.visualRect(table.compare_model.index(ROWS.index("hours"), at)).center()
         QTest.mouseClick(table.viewport(), Qt.MouseButton.LeftButton, pos=place)
         found = table.findChildren(Explanation)
         assert len(found) == sheets
@@ -261,10 +230,13 @@ def test_a_click_on_a_name_explains_and_a_click_on_a_number_does_not(shell, page
             sheet.close()
 
 
-def test_every_measure_has_an_explanation(page, shell):
-    for measure in MEASURES:
-        assert how_measure(measure, page.compare.columns, shell.document.project)[0]
-    assert "no source" in how_measure("hours", page.compare.columns, shell.document.project)[0]
+def test_every_row_has_a_formula_and_its_source(page, shell):
+    columns, project = page.compare.columns, shell.document.project
+    for row in ROWS:
+        lines = how_measure(row, columns, project)
+        assert len(lines[0]) > 20
+        assert any("Source: " in line or "no source" in line for line in lines), row
+    assert "no source" in how_measure("hours", columns, project)[0]
 
 
 def with_a_swatch(qtbot, monkeypatch):
@@ -311,7 +283,7 @@ def test_a_greyed_use_has_its_reason_beside_it(shell, page):
     shell.click(compare_view.use[0])
     assert not compare_view.use[0].isEnabled()
     assert compare_view.why.isVisible()
-    assert compare_view.why.text() == "Shoulder cap is woven from B now."
+    assert compare_view.why.text() == "Shoulder cap is woven as B now."
 
 
 def test_until_the_maker_chooses_a_is_the_panels_own_ring(shell, page):
@@ -367,7 +339,7 @@ def test_mass_is_shown_in_the_costumes_unit(shell, page):
     shell.document.apply(edits.set_unit("in"), "unit")
     assert page.readouts.values["mass"].text().endswith("oz")
     table = page.compare.table.compare_model
-    assert table.index(MEASURES.index("mass_g"), 1).data().endswith(("oz", "lb"))
+    assert table.index(ROWS.index("mass_g"), 1).data().endswith(("oz", "lb"))
 
 
 def test_without_a_panel_the_page_says_the_next_step(qtbot, monkeypatch):

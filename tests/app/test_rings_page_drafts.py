@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from app.pages.compare_table import verdict
+from app.pages.compare_words import verdict
 from core import edits
 from core.compare import Choice, compare
 from core.ring import Spool
@@ -33,7 +33,8 @@ def test_use_takes_only_panels_that_are_there(qtbot, monkeypatch):
     draft = replace(woven, name="Draft", outline=rectangle(60.0, 50.0), edges=())
     document.show_preview(edits.add_panel(draft))
     bench = shell.window.pages[1].widget.bench
-    bench.use(ring_id, document.shown.panels)
+    assert bench.slots[1] == ring_id
+    bench.use(1, document.shown.panels)
     (kept,) = document.project.panels
     assert kept.ring_id == ring_id
     document.undo_stack.undo()

@@ -6,8 +6,9 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 
+from app.pages.compare_words import ROWS
 from core import project_file
-from core.compare import MEASURES, compare, ratios
+from core.compare import MEASURES, Choice, compare, ratios
 from core.wire import gauge_mm
 from tests.app.shell_board import Shell
 
@@ -65,7 +66,7 @@ def test_two_wire_gauges_are_compared_and_one_is_used(shell):
 
     # The table holds what core says.
     columns = compare(document.project, (Choice(a), Choice(b)), panel_id)
-    rows = dict(zip(MEASURES, shown_table(page), strict=True))
+    rows = dict(zip(ROWS, shown_table(page), strict=True))
     assert rows["rings"][1:3] == [f"{columns[0].values['rings']}", f"{columns[1].values['rings']}"]
     for measure in MEASURES:
         assert rows[measure][3] == f"{ratios(columns, measure)[1]:.2f}", measure
