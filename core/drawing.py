@@ -210,7 +210,9 @@ def fill_arcs(
     return place_arcs(solved, math.radians(grain_deg), rings)
 
 
-def sheet_sites(solved: SolvedLay, width_mm: float, height_mm: float) -> tuple[Floats, Floats, Small]:
+def sheet_sites(
+    solved: SolvedLay, width_mm: float, height_mm: float
+) -> tuple[Floats, Floats, Small]:
     """Sites of an even piece of the sheet that covers a rectangle from 0, 0, and its margins.
 
     The rows run along x; site 0 of row 0 lies at zero. Returns x_mm, y_mm, course, each (n,).
@@ -226,8 +228,7 @@ def sheet_sites(solved: SolvedLay, width_mm: float, height_mm: float) -> tuple[F
         math.ceil((width_mm + reach) / solved.along_mm) + 2,
     )
     cell, course, ring = (
-        g.ravel()
-        for g in np.meshgrid(cells, np.arange(len(weave.courses)), site, indexing="ij")
+        g.ravel() for g in np.meshgrid(cells, np.arange(len(weave.courses)), site, indexing="ij")
     )
     phase = np.array([c.phase for c in weave.courses])
     rise = np.array([c.rise for c in weave.courses])

@@ -144,9 +144,7 @@ def _laid(panel: Panel, weave: Weave, solved: SolvedLay, lattice: Lattice) -> _L
     return _without_dangling(made, owner, weave)
 
 
-def _body(
-    panel: Panel, weave: Weave, solved: SolvedLay, chords: Floats, lattice: Lattice
-) -> Rows:
+def _body(panel: Panel, weave: Weave, solved: SolvedLay, chords: Floats, lattice: Lattice) -> Rows:
     """The sites that the panel's rule keeps; an upright ring goes with both its flat rings."""
     alike: dict[Footprint | None, list[int]] = {}
     for course in range(len(weave.courses)):
@@ -342,9 +340,7 @@ def _assembled(laid: _Laid, weave: Weave, lattice: Lattice) -> Fill:
     rows = Rows(row[order], first[order], last[order])
     course = rows.row % len(weave.courses)
     kind = np.array([c.kind for c in weave.courses])[course]
-    runs = np.column_stack(
-        [course, kind, role[order], rows.first, rows.last - rows.first + 1]
-    )
+    runs = np.column_stack([course, kind, role[order], rows.first, rows.last - rows.first + 1])
     place = np.empty((len(runs), 4))
     place[:, :2] = lattice.centres(rows.row, rows.first)
     place[:, 2] = lattice.along_mm * math.cos(lattice.grain_rad)

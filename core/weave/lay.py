@@ -333,8 +333,6 @@ def _refuse_slip(weave: Weave, rings: Rings, along: float, across: float) -> Non
             _(
                 "the swatch gives {along:.2f} mm from ring to ring and {across:.2f} mm from row to"
                 " row, which rings of {inner:.2f} mm inside cannot have"
-            ).format(
-                along=along, across=across, inner=rings[0].aspect_ratio * rings[0].wire
-            ),
+            ).format(along=along, across=across, inner=rings[0].aspect_ratio * rings[0].wire),
             do=_("Count the rings and rows again and check the unit"),
         )

@@ -96,7 +96,8 @@ def optimise(
     """Least `goal` over the unknowns with every pair clear, or None.
 
     Args:
-        weave, family: what is placed, and how.
+        weave: which rings there are.
+        family: what places them.
         which: the pairs kept clear.
         goal: value and gradient in the unknowns (and the aspect ratio last, when that is free).
         start: where to begin.
