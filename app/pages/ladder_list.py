@@ -48,7 +48,10 @@ LOWEST_ROW, FULL_ROW, TALLEST_ROW = 23, 33, 37
 HEAD_PX = 26
 INSET, GAP = 8, 12
 WORD_PX, NUMBER_PX = 96, 84
-LONGEST_ANSWER_PX, LINK_GAP = 330, 16
+MOST_ANSWER = 40
+"""The share of a row its offers may take, in percent."""
+
+LINK_GAP = 16
 BAR_PX = 16
 LEAST_BAR_PX = 170
 V_CENTRE, LEFT = Qt.AlignmentFlag.AlignVCenter, Qt.AlignmentFlag.AlignLeft
@@ -87,7 +90,7 @@ def columns(
     """
     right = width - INSET
     weight, rings = (right - NUMBER_PX, right), (right - 2 * NUMBER_PX, right - NUMBER_PX)
-    word = (min(rings[0] - WORD_PX, right - min(answer_px, LONGEST_ANSWER_PX)), rings[0])
+    word = (min(rings[0] - WORD_PX, right - min(answer_px, MOST_ANSWER * width // 100)), rings[0])
     start = INSET + (PICTURE.width() + GAP if full else 0)
     room = word[0] - GAP - start
     name_px = max(min(longest_px, room - LEAST_BAR_PX - GAP), 96)

@@ -215,7 +215,12 @@ class BenchState:
         state = replace(state, trials={i: t for i, t in state.trials.items() if i in used})
         if state.ring_id not in {r.id for r in state.rings(project)}:
             state = replace(state, ring_id=state.held[0].ring_id if state.held else None)
-        return state
+        return replace(state, seen={**state.seen, **state._in_use(project)})
+
+    def _in_use(self, project: Project) -> dict[int, RingSpec]:
+        """The costume's rings that are compared or in hand, by id."""
+        used = {self.ring_id, *(i for slot in self.held for i in slot.ids)}
+        return {spec.id: spec for spec in project.rings if spec.id in used}
 
     def _with_ids_in_line(self, project: Project) -> BenchState:
         state = self
@@ -235,7 +240,7 @@ class BenchState:
                     )
                 else:
                     trials = {i: t for i, t in state.trials.items() if i != held}
-                    state = replace(state, trials=trials, seen={**state.seen, held: now})
+                    state = replace(state, trials=trials)
             elif held not in state.trials and held in state.seen:
                 state = replace(state, trials={**state.trials, held: state.seen[held]})
         return state
