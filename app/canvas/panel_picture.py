@@ -116,6 +116,7 @@ class PanelPicture:
         if canvas.show_mode == "rows":
             paint_rows(painter, canvas.view, tally, theme)
             return
+        looks = tuple(ring.metal.look for ring in tally.rings)
         self._rings.paint(
             painter,
             canvas.view,
