@@ -67,7 +67,8 @@ class Near:
     angle: Floats
 
 
-def _chosen(c: Circles, which: NDArray[np.int64]) -> Circles:
+def chosen(c: Circles, which: NDArray[np.int64]) -> Circles:
+    """Some of the circles, by index."""
     return Circles(c.centre[which], c.u[which], c.v[which], c.radius[which], c.wire[which])
 
 
@@ -85,7 +86,7 @@ def near_places(a: Circles, b: Circles) -> Near:
     pair, at = np.nonzero(low)
     if len(pair) == 0:  # a constant distance: coaxial circles
         pair, at = np.arange(len(d2)), np.zeros(len(d2), dtype=np.int64)
-    a1, b1 = _chosen(a, pair), _chosen(b, pair)
+    a1, b1 = chosen(a, pair), chosen(b, pair)
     step = 2 * math.pi / _SAMPLES
     f = np.asarray(_ANGLES[at], dtype=np.float64)
     lo, hi = f - step, f + step
@@ -178,8 +179,8 @@ def pairs(weave: Weave, reach_rows: int, reach_sites: int) -> tuple[Pair, ...]:
 def unlike_pairs(weave: Weave, reach_rows: int = 6, reach_sites: int = 4) -> tuple[Pair, ...]:
     """One of each set of `pairs` that are alike by symmetry.
 
-    Alike means equal distances in three arbitrary states; found by number so that no weave needs
-    its symmetries spelled out.
+    Alike means that the two circles lie to each other in the same way in three arbitrary states;
+    found by number so that no weave needs its symmetries spelled out.
     """
     which = pairs(weave, reach_rows, reach_sites)
     family = FAMILIES[weave.family]
@@ -193,16 +194,34 @@ def unlike_pairs(weave: Weave, reach_rows: int = 6, reach_sites: int = 4) -> tup
     for state in states:
         sizes = tuple(RingSize(1.0, state[-1] * (1 - 0.2 * kind)) for kind in range(len(weave.kinds)))
         unknowns = np.array(state[: len(family.unknowns)])
-        prints.append(distances(*place_pairs(weave, family, which, unknowns, sizes)))
-    kinds = np.array([_kinds(weave, pair) for pair in which]).T
-    for pair, mark in zip(which, np.array([*prints, *kinds]).T, strict=True):
-        seen.setdefault(tuple(float(m) for m in np.round(mark, 8)), pair)
+        prints.append(_stance(*place_pairs(weave, family, which, unknowns, sizes)))
+    for pair, mark in zip(which, np.round(np.concatenate(prints), 8).T + 0.0, strict=True):
+        seen.setdefault(tuple(float(m) for m in mark), pair)
     return tuple(seen.values())
 
 
-def _kinds(weave: Weave, pair: Pair) -> tuple[int, int]:
-    first, second = (weave.courses[weave.course_of(r)].kind for r in (pair[0], pair[0] + pair[1]))
-    return min(first, second), max(first, second)
+def _stance(a: Circles, b: Circles) -> Floats:
+    """Numbers that are equal for two pairs of circles just when a turn or a mirror brings one
+    pair to lie on the other, (7, n).
+
+    They are the radii, how far apart the centres are, the angle between the planes, how far each
+    centre lies from the other's plane, and whether they lie to like sides.
+    """
+    one, other = np.cross(a.u, a.v), np.cross(b.u, b.v)
+    gap = b.centre - a.centre
+    tilt, rise_a, rise_b = (
+        np.einsum("ij,ij->i", p, q) for p, q in ((one, other), (gap, one), (gap, other))
+    )
+    ends = np.array([[a.radius, np.abs(rise_a)], [b.radius, np.abs(rise_b)]])
+    # Which of the two comes first says nothing.
+    swap = (ends[0, 0] > ends[1, 0] + 1e-9) | (
+        (np.abs(ends[0, 0] - ends[1, 0]) < 1e-9) & (ends[0, 1] > ends[1, 1])
+    )
+    ends = np.where(swap, ends[::-1], ends)
+    out: Floats = np.array(
+        [*ends.reshape(4, -1), np.linalg.norm(gap, axis=1), np.abs(tilt), tilt * rise_a * rise_b]
+    )
+    return out
 
 
 def place_pairs(

@@ -11,6 +11,8 @@ import numpy as np
 
 from core.weave.cells import Weave
 from core.weave.contact import (
+    Pair,
+    chosen,
     contact_distances,
     contacts,
     distances,
@@ -19,7 +21,7 @@ from core.weave.contact import (
     reach,
     unlike_pairs,
 )
-from core.weave.families import Floats, Rings, family_of
+from core.weave.families import Circles, Floats, Ints, Places, Rings, family_of
 from core.weave.table import State
 
 _STEEPEST = 1.5
@@ -31,21 +33,53 @@ _HIDDEN = {
     "slip": (-1.2, 1.2, 13),
 }
 _ZOOM = 4
+_NEAR = 0.5
+"""Rings farther apart than this do not decide anything, in wires."""
+
+
+def _apart(a: Circles, b: Circles) -> Floats:
+    """A bound from below on the gap between the wires of each pair, from their centres, (n,)."""
+    out: Floats = np.linalg.norm(a.centre - b.centre, axis=1) - a.radius - b.radius
+    out -= contact_distances(a, b)
+    return out
 
 
 def _gaps(weave: Weave, states: Floats, rings: Rings) -> Floats:
-    """Least gap between wires in each of n states, (k, n); -1 where the wrong rings are linked."""
+    """Least gap between wires in each of n states, (k, n); -1 where the wrong rings are linked.
+
+    Pairs too far apart to matter are not looked at, nor are states with wrong links.
+    """
     count = states.shape[1]
     widest = np.array([np.min(states[0]), np.min(states[1]), *np.max(np.abs(states[2:]), axis=1)])
     which = unlike_pairs(weave, *reach(weave, widest, rings))
-    every = which * count
-    spread = np.repeat(states, len(which), axis=1)
-    a, b = place_pairs(weave, family_of(weave), every, spread, rings)
-    gap = (distances(a, b) - contact_distances(a, b)).reshape(count, -1).min(axis=1)
     wanted = np.array([weave.linked(*p[:3]) for p in which])
-    right = (linked(a, b).reshape(count, -1) == wanted).all(axis=1)
-    out: Floats = np.where(right, gap, -1.0)
+    every = np.tile(np.arange(len(which)), count)
+    state = np.repeat(np.arange(count), len(which))
+    a, b = _circles(weave, which, every, states[:, state], rings)
+    gap = _apart(a, b)
+    near = np.nonzero(gap < _NEAR)[0]
+    right = np.ones(count, dtype=bool)
+    right[state[(gap >= 0) & wanted[every]]] = False
+    wrong = linked(chosen(a, near), chosen(b, near)) != wanted[every[near]]
+    right[state[near[wrong]]] = False
+    near = near[right[state[near]]]
+    if len(near):
+        one, other = chosen(a, near), chosen(b, near)
+        gap[near] = distances(one, other) - contact_distances(one, other)
+    out: Floats = np.where(right, gap.reshape(count, -1).min(axis=1), -1.0)
     return out
+
+
+def _circles(
+    weave: Weave, which: tuple[Pair, ...], every: Ints, states: Floats, rings: Rings
+) -> tuple[Circles, Circles]:
+    """The rings of pairs ``which[every]``, each in a state of its own, (k, n)."""
+    row, step, shift, ply, other = np.array(which, dtype=np.int64)[every].T
+    place = family_of(weave).place
+    return (
+        place(weave, states, rings, Places(row, np.zeros_like(row), ply)),
+        place(weave, states, rings, Places(row + step, shift, other)),
+    )
 
 
 def roomiest(weave: Weave, along: float, across: float, rings: Rings) -> tuple[State, float] | None:
@@ -153,6 +187,8 @@ def nearest_sheet(
         for turn in range(_TURNS):
             x = state_of(z)
             which = unlike_pairs(weave, *reach(weave, x, rings))
+            apart = _apart(*place_pairs(weave, family, which, x, rings))
+            which = tuple(p for p, gap in zip(which, apart, strict=True) if gap < _NEAR)
             touch = contacts(weave, family, which, x, rings)
             close = touch.gap < 0.5
             walls = touch.slope[close][:, :count]
