@@ -90,7 +90,7 @@ class Seen:
         for i, point in enumerate(points):
             off = np.hypot(lines[:, :, 0] - point[0], lines[:, :, 1] - point[1])
             half = wires[:, None] / 2
-            if (np.abs(off.min(axis=1) - wires / 2) < 0.04).any():
+            if (np.abs(off.min(axis=1) - wires / 2) < 0.11).any():
                 continue
             top = lines[:, :, 2] + np.sqrt(np.maximum(half**2 - off**2, 0.0))
             top[off >= half] = -np.inf
