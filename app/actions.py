@@ -76,6 +76,7 @@ def table() -> tuple[Action, ...]:
         Action("file.sample", _("Open a sample"), "files.open_sample", when="samples"),
         Action("file.save", _("Save"), "files.save", "Ctrl+S", "save", apart=True),
         Action("file.save_as", _("Save as…"), "files.save_as", "Ctrl+Shift+S"),
+        Action("file.picture", _("Save picture…"), "files.pictures.save", "Ctrl+Shift+P"),
         Action("file.rename", _("Name of the costume…"), "files.rename", apart=True),
         Action("file.quit", _("Quit"), "close", "Ctrl+Q", apart=True),
         Action("edit.undo", _("Undo"), "document.undo_stack.undo", "Ctrl+Z", "undo", "undo"),

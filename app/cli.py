@@ -18,7 +18,7 @@ from importlib import resources
 from pathlib import Path
 from typing import Any
 
-from app import reports
+from app import pictures_cli, reports
 from app.compare_report import compare_data, compare_text
 from app.pitch_report import infeasible_data, pitch_data, pitch_text
 from core.compare import Choice, compare
@@ -146,6 +146,9 @@ def _commands() -> dict[str, argparse.ArgumentParser]:
 
     plan = command("plan", _plan, _("The whole plan of a costume: counts and what to buy."))
     plan.add_argument("file", help=project)
+
+    picture = command("picture", _picture, pictures_cli.purpose())
+    pictures_cli.add_arguments(picture)
 
     both = command(
         "compare", _compare, _("A costume or panel in two to four rings or weaves.")
@@ -275,6 +278,12 @@ def _plan(options: argparse.Namespace) -> str:
     if options.json:
         return _as_json(reports.plan_data(project, result))
     return reports.plan_text(project, result)
+
+
+def _picture(options: argparse.Namespace) -> str:
+    project = None if options.file is None else open_project(options.file)
+    done = pictures_cli.run(options, project)
+    return _as_json(done) if options.json else pictures_cli.text(done)
 
 
 def _compare(options: argparse.Namespace) -> str:

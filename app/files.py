@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QWidget
 from app import messages, settings
 from app.document import Document
 from app.messages import Question, Remarks
+from app.pictures_menu import Pictures
 from app.starter import new_costume
 from core import clock, edits, project_file
 from core.errors import RingloftError
@@ -43,6 +44,7 @@ class Files(QObject):
         super().__init__(window)
         self._document, self._remarks, self._window = document, remarks, window
         self._saved_at = ""
+        self.pictures = Pictures(document, remarks, window)
         document.file_changed.connect(self.saved_changed)
 
     # --- words ---------------------------------------------------------------------------------

@@ -31,6 +31,7 @@ class Question:
         text: one sentence; for files the folder or file to start from.
         more: a second sentence in smaller type.
         choices: pairs of key and label; the first is the one Enter takes, the last Esc.
+        files: kinds of file to save as, in words and by suffix; empty for a costume.
     """
 
     kind: Literal["choice", "text", "open", "save"]
@@ -39,6 +40,7 @@ class Question:
     more: str = ""
     choices: tuple[tuple[str, str], ...] = ()
     warning: bool = False
+    files: tuple[tuple[str, str], ...] = ()
 
 
 def ask(parent: QWidget | None, question: Question) -> str | None:
@@ -50,17 +52,41 @@ def ask(parent: QWidget | None, question: Question) -> str | None:
             parent, question.title, question.more, QLineEdit.EchoMode.Normal, question.text
         )
         return typed if taken else None
-    files = _("Ringloft costumes (*{suffix})").format(suffix=SUFFIX)
-    everything = _("All files (*)")
     if question.kind == "open":
-        found, _filter = QFileDialog.getOpenFileName(
-            parent, question.title, question.text, f"{files};;{everything}"
+        costumes, everything = _filter(_costumes(), SUFFIX), _("All files (*)")
+        found, _chosen = QFileDialog.getOpenFileName(
+            parent, question.title, question.text, f"{costumes};;{everything}"
         )
-    else:
-        found, _filter = QFileDialog.getSaveFileName(parent, question.title, question.text, files)
-        if found and not Path(found).suffix:
-            found += SUFFIX
+        return found or None
+    return _ask_save(parent, question)
+
+
+def _costumes() -> str:
+    return _("Ringloft costumes")
+
+
+def _filter(words: str, suffix: str) -> str:
+    return f"{words} (*{suffix})"
+
+
+def _ask_save(parent: QWidget | None, question: Question) -> str | None:
+    """A path to save under; what is chosen in the list of kinds ends a name without a suffix."""
+    suffixes = {_filter(*kind): kind[1] for kind in question.files or ((_costumes(), SUFFIX),)}
+    found, chosen = QFileDialog.getSaveFileName(
+        parent, question.title, question.text, ";;".join(suffixes)
+    )
+    if found and not Path(found).suffix:
+        found += suffixes.get(chosen, next(iter(suffixes.values())))
+        if Path(found).exists() and not _may_replace(parent, question.title, Path(found).name):
+            return None
     return found or None
+
+
+def _may_replace(parent: QWidget | None, title: str, name: str) -> bool:
+    """Ask about a file that the file dialog could not know of, as it lacked its suffix there."""
+    text = _("“{name}” already exists. Replace it?").format(name=name)
+    choices = (("replace", _("Replace")), ("cancel", _("Cancel")))
+    return _ask_choice(parent, Question("choice", title, text, "", choices)) == "replace"
 
 
 def _ask_choice(parent: QWidget | None, question: Question) -> str | None:

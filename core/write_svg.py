@@ -6,8 +6,6 @@ order plain to whoever opens the file in a drawing program. The same picture giv
 
 from __future__ import annotations
 
-from xml.sax.saxutils import escape
-
 import numpy as np
 from numpy.typing import NDArray
 
@@ -61,7 +59,8 @@ def svg_picture(picture: Picture, margin_mm: float = 0.0) -> str:
 
 def _text(words: str) -> str:
     """Words for XML, which knows no control characters."""
-    return escape("".join(c if c.isprintable() else " " for c in words))
+    plain = "".join(c if c.isprintable() else " " for c in words)
+    return plain.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
 
 
 def _level_name(level: int) -> str:
