@@ -93,7 +93,7 @@ def draw_arcs(
         painter.translate(x, y)
         for polygon, brush in pieces:
             painter.setBrush(brush)
-            painter.drawPolygon(polygon, Qt.FillRule.WindingFill)
+            painter.drawPolygon(polygon)
         painter.translate(-x, -y)
 
 

@@ -39,16 +39,17 @@ class SwatchView(QWidget):
         self._px_per_mm = scale
         self.update()
 
-    def set_sheet(self, solved: SolvedLay, weave: Weave, look: str, caption: str) -> None:
+    def set_sheet(
+        self, solved: SolvedLay, _weave: Weave, looks: str | tuple[str, ...], caption: str
+    ) -> None:
         """Show a sheet.
 
         Args:
             solved: the sheet.
-            weave: its weave.
-            look: the metal's look, a key of ``theme.metals``.
+            looks: the metal's look, a key of ``theme.metals``, or one for each ring kind.
             caption: what it is, for those who cannot see it.
         """
-        self._sheet = (solved, (look,))
+        self._sheet = (solved, (looks,) if isinstance(looks, str) else looks)
         self.setAccessibleName(_("Swatch at true size: {caption}").format(caption=caption))
         self.setToolTip(caption)
         self.update()

@@ -142,13 +142,14 @@ def surface(tube: Tube, x: Samples, y: Samples, near: float) -> Surface:
     short, long = tube.half_sizes
     rx, ry = tube.rising
     p, q = x * rx + y * ry, y * rx - x * ry
-    # Bounds that are quick to find: a box, or the ellipse grown; and shrunk where it has a hole.
+    # Bounds that are quick to find: a box, or the ellipse grown, and shrunk where it has a hole.
     if short * short < 2 * near * long:
         inside = (np.abs(p) < short + near) & (np.abs(q) < long + near)
     else:
         inside = (p / (short + near)) ** 2 + (q / (long + near)) ** 2 < 1.0
-    if short > 1.5 * near:
-        inside &= (p / (short - 1.25 * near)) ** 2 + (q / (long - 1.25 * near)) ** 2 > 1.0
+        if short > 1.5 * near:
+            hole = (p / (short - 1.25 * near)) ** 2 + (q / (long - 1.25 * near)) ** 2 < 1.0
+            inside &= ~hole
     where = np.nonzero(inside)[0]
     p, q = p[where], q[where]
     c, s = _nearest(short, long, p, q)
@@ -200,7 +201,8 @@ def _highest(
     """
     (ux, uy, uz), (vx, vy, vz) = tube.u, tube.v
     half = 0.5 * tube.wire
-    turns = _STEEP_TURNS if tube.hides_itself else _HIGHEST_TURNS
+    short, long = tube.half_sizes
+    turns = _STEEP_TURNS if short * short < tube.wire * long else _HIGHEST_TURNS
     for turn in range(turns + 1):
         dx = x - tube.radius * (c * ux + s * vx)
         dy = y - tube.radius * (c * uy + s * vy)
