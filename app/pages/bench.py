@@ -16,11 +16,19 @@ from core.compare import Choice, woven_from
 from core.errors import RingloftError
 from core.panel import Panel
 from core.project import Project
-from core.ring import RingSpec, resolve
+from core.ring import Ring, RingSpec, resolve
 from core.texts import _, ngettext
 from core.wire import metals
 
-__all__ = ["ANOTHER", "Bench", "gauge_lead", "metal_look", "metal_name", "size_text"]
+__all__ = [
+    "ANOTHER",
+    "Bench",
+    "gauge_lead",
+    "metal_look",
+    "metal_name",
+    "ring_size_text",
+    "size_text",
+]
 
 ANOTHER = "another"
 """Stands for a ring yet to be made, where rings are chosen from."""
@@ -33,6 +41,13 @@ def size_text(spec: RingSpec, unit: str) -> str:
         inner = units.format_length(resolve(spec).inner_mm, unit)
     except RingloftError:
         inner = "—"
+    return _("⌀{wire} × {inner}").format(wire=wire, inner=inner)
+
+
+def ring_size_text(ring: Ring, unit: str) -> str:
+    """The same of a ring that is known."""
+    wire = split_unit(units.format_length(ring.wire_mm, unit))[0]
+    inner = units.format_length(ring.inner_mm, unit)
     return _("⌀{wire} × {inner}").format(wire=wire, inner=inner)
 
 

@@ -15,7 +15,15 @@ from PySide6.QtWidgets import (
 )
 
 from app import theme as look
-from app.pages.bench import ANOTHER, Bench, gauge_lead, metal_look, metal_name, size_text
+from app.pages.bench import (
+    ANOTHER,
+    Bench,
+    gauge_lead,
+    metal_look,
+    metal_name,
+    ring_size_text,
+    size_text,
+)
 from app.pages.ring_list import badge
 from app.pages.weave_combo import LINE, PICTURE_ROLE, WeaveLines
 from app.pages.weave_pictures import PICTURE, weave_icon
@@ -25,6 +33,7 @@ from app.widgets.fields import Combo
 from core.compare import Column
 from core.errors import RingTooTight
 from core.panel import Panel
+from core.ring import Ring
 from core.tally import lay_names
 from core.texts import _
 from core.weave.cells import WEAVES
@@ -79,6 +88,14 @@ def upright_choices(
         own = _("Upright: as each panel has it")
     rings = ((r.id, _("Upright: {ring}").format(ring=r.name)) for r in bench.rings())
     return (None, own), *rings, (ANOTHER, _("Upright: another ring…"))
+
+
+def upright_ring(column: Column) -> Ring | None:
+    """The ring that stands upright, where it is not the one compared."""
+    if column.counted is None:
+        return None
+    rings = column.counted.panels[0].tally.rings
+    return rings[1] if len(rings) > 1 and rings[1] != rings[0] else None
 
 
 class _WeaveList(Combo):
@@ -275,9 +292,13 @@ class SlotCard(QWidget):
         trial = "" if bench.in_costume(spec.id) else _("not yet in the costume")
         if bench.suggested(spec.id):
             trial = _("a suggestion, not yet in the costume")
+        stands = upright_ring(column)
+        upright = (
+            "" if stands is None else _("upright {size}").format(size=ring_size_text(stands, unit))
+        )
         texts = (
             size_text(spec, unit),
-            gauge_lead(spec) + metal_name(spec),
+            ", ".join(t for t in (gauge_lead(spec) + metal_name(spec), upright) if t),
             lay_names()[column.lay.kind] if with_lay else "",
             trial,
             state,
@@ -286,7 +307,10 @@ class SlotCard(QWidget):
             label.setText(text)
         if column.solved is not None:
             self.swatch.set_sheet(
-                column.solved, column.weave, metal_look(spec), ", ".join(t for t in texts if t)
+                column.solved,
+                column.weave,
+                metal_look(spec) if stands is None else (metal_look(spec), stands.metal.look),
+                ", ".join(t for t in texts if t),
             )
         else:
             self.swatch.clear()

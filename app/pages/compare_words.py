@@ -144,7 +144,9 @@ def _listed(parts: list[str]) -> str:
 
 def how_measure(row: str, columns: tuple[Column, ...], project: Project) -> tuple[str, ...]:
     """Sentences that say how a compared number came about, and where its formula comes from."""
-    contact = _("Solved from contact between the rings, on the sheet of the first panel compared.")
+    contact = _(
+        "Source: solved from contact between the rings, on the sheet of the first panel compared."
+    )
     words: dict[str, tuple[str, ...]] = {
         "rings": (
             _(
@@ -190,7 +192,7 @@ def how_measure(row: str, columns: tuple[Column, ...], project: Project) -> tupl
                 "The share of the surface hidden by metal, seen from the front: the union of the"
                 " rings’ shadows over the area of one repeat."
             ),
-            _("Source: {contact}").format(contact=contact),
+            contact,
         ),
         "thickness_mm": (
             _(
@@ -198,21 +200,21 @@ def how_measure(row: str, columns: tuple[Column, ...], project: Project) -> tupl
                 " radius times the sine of the lean, and one wire; rings in pairs add what sets"
                 " them apart; of rings that stand upright, their outer diameter."
             ),
-            _("Source: {contact}").format(contact=contact),
+            contact,
         ),
         "stretch_across": (
             _(
                 "How much longer the mail gets across its rows when drawn out that way: the pitch"
                 " drawn across over the pitch laid, less one."
             ),
-            _("Source: {contact}").format(contact=contact),
+            contact,
         ),
         "stretch_along": (
             _(
                 "How much longer the mail gets along its rows when drawn out that way: the pitch"
                 " drawn along over the pitch laid, less one."
             ),
-            _("Source: {contact}").format(contact=contact),
+            contact,
         ),
         "cut_effort": (
             _(

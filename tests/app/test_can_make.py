@@ -14,7 +14,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QLabel
 
 from app.pages.ladder import bands, comfort_word, heads, rungs
-from app.pages.ladder_list import LOWEST_ROW, RUNG_ROLE, columns
+from app.pages.ladder_rows import LOWEST_ROW, RUNG_ROLE, columns
 from app.pages.swatch_card import SwatchCard
 from app.widgets.explain import Explanation
 from core import edits, project_file

@@ -136,6 +136,10 @@ def test_two_weaves_side_by_side_and_one_is_used(shell):
     with_light = compare(before, (asked[0], Choice(body, "japanese-square", light)), panel_id)
     assert view.columns[1].values == with_light[1].values != columns[1].values
 
+    # It is told by its size, and seen in its own metal.
+    assert "upright ⌀1.60 × 8.36\u00a0mm" in b.more.text().replace("\u202f", "\u00a0")
+    assert b.more.text() in b.swatch.accessibleName()
+
     # Used: ring, weave and upright ring at once.
     shell.click(view.use[0])
     panel = document.project.panel(panel_id)
