@@ -155,7 +155,7 @@ EUROPEAN_8_IN_1 = Weave(
 
 DOUBLED_4_IN_1 = Weave(
     id="doubled-4-in-1",
-    name=mark("Doubled European 4-in-1 (king's mail)"),
+    name=mark("King's mail (doubled 4-in-1)"),
     courses=_leaning_rows(0.5),
     height=2,
     links=_to_next_row((-1, 0), (0, 1)),
