@@ -247,8 +247,8 @@ def _refuse_tight_flat(weave: Weave, rings: Rings) -> None:
                 _("the {kind} is {inner:.2f} mm inside, and {weave} needs {least:.2f} mm").format(
                     kind=_(kind), inner=inner_mm, weave=_(weave.name), least=least_mm
                 ),
-                do=_("Use a {kind} of at least {least:.2f} mm inside, or thinner wire").format(
-                    kind=_(kind), least=math.ceil(least_mm * 100) / 100
+                do=_("Use a wider one, at least {least:.2f} mm inside, or thinner wire").format(
+                    least=math.ceil(least_mm * 100) / 100
                 ),
             )
 
