@@ -15,10 +15,11 @@ from app import theme
 from app.canvas.view import View
 from app.rings import fragments, ring_layer
 from app.rings.painter import draw_arcs
+from app.rings.ring_changes import changed_places
 from app.rings.ring_layer import RingLayer, Sheet
 from app.rings.swatch import SwatchView
 from core.drawing import RingPlaces, place_arcs
-from core.fill import BODY, DROPPED, EDGE, Fill, fill_panel
+from core.fill import BODY, DROPPED, EDGE, Fill, fill_panel, sites
 from core.outline import Loop, Node, Outline
 from core.panel import Panel
 from core.weave.cells import EUROPEAN_4_IN_1 as WEAVE
@@ -442,6 +443,22 @@ def test_in_every_weave_a_dragged_panel_is_painted_as_if_anew(weave_id, ring_px)
         assert alike(kept, picture(fill, view, (240, 200), solved=solved))
 
 
+@every_weave
+@pytest.mark.parametrize("grain", [0.0, 17.0])
+def test_only_the_sites_that_came_or_went_count_as_changed(weave_id, grain):
+    solved = any_sheet(weave_id)
+    fills = [a_panel(solved, cells, grain) for cells in (8, 9)]
+    at = [
+        {(round(x, 6), round(y, 6)) for x, y in zip(s.x_mm, s.y_mm, strict=True)}
+        for s in map(sites, fills)
+    ]
+    changed = changed_places(*fills, solved, math.radians(grain))
+    found = {(round(x, 6), round(y, 6)) for x, y in changed}
+    assert at[0] ^ at[1] <= found
+    assert found <= at[0] | at[1]
+    assert len(found) < len(at[1])
+
+
 def test_each_ring_kind_has_its_own_metal():
     solved = solve_lay("japanese-square", 1.25, 6.25, Lay("laid"), (1.0, 3.5))
     fill, view = a_panel(solved, 6), at_ring_px(60.0, (-50.0, -50.0))
@@ -474,6 +491,13 @@ def test_an_upright_ring_is_a_wire_with_round_ends_that_is_lightest_on_its_back(
     assert not (
         (np.abs(metal[1] - 160) > radius + 0.45 * wire) & (np.abs(metal[0] - 160) > 0.45 * wire)
     ).any()
+    # Its ends are whole.
+    inside = np.zeros((320, 320), dtype=bool)
+    inside[metal] = True
+    for side in (-1, 1):
+        for angle in np.linspace(0, 2 * math.pi, 24, endpoint=False):
+            x, y = side * radius + 0.4 * wire * math.cos(angle), 0.4 * wire * math.sin(angle)
+            assert inside[int(160 + y), int(160 + x)]
     back = shown[160, 155:165].mean()
     ends = shown[160, [round(160 - radius), round(160 + radius)]].mean(axis=1)
     assert (back > ends + 6).all()

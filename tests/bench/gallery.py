@@ -60,7 +60,7 @@ class Piece:
     order_ms: float = 0.0
 
 
-def rings_of(weave: Weave, aspect: float) -> Iterator[tuple[str, tuple[float, float] | None]]:
+def rings_of(weave: Weave) -> Iterator[tuple[str, tuple[float, float] | None]]:
     """Sizes of the second ring kind to show: the same, and one smaller."""
     yield "", None
     if len(weave.kinds) > 1:
@@ -72,7 +72,7 @@ def pieces(weave: Weave) -> list[list[Piece]]:
     """Rows of sheets: a row for each aspect ratio and second ring, a column for each lay."""
     rows = []
     for aspect in ASPECTS:
-        for more, upright in rings_of(weave, aspect):
+        for more, upright in rings_of(weave):
             row = []
             for lay in LAYS:
                 held = "" if lay.width_percent is None else f" {lay.width_percent:g} %"
