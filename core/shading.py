@@ -29,7 +29,7 @@ LIGHT = (-0.50, -0.66, 0.86)
 """Towards the light: upper left and in front (x right, y down, z towards the viewer)."""
 
 _FINE_MM = 0.003  # farthest that a side of a polygon may lie from the curve
-_OVERLAP = 0.012  # wires: each shape of an arc reaches so much further over the next arc than
+_OVERLAP = 0.006  # wires: each shape of an arc reaches so much further over the next arc than
 # the shape under it, so that no seam shows where their soft edges meet
 _UPRIGHT = 1e-6
 # Brightness (normal · light) and the colour there, in steps of a metal's four colours.
@@ -238,7 +238,7 @@ class _Tube:
         for angle, open_end in zip((piece.start, piece.end), piece.open_ends, strict=True):
             _side, rise = self.frame(np.array([angle]))
             flat = max(0.2, float(rise[0, 2]))
-            bulge = over * math.hypot(float(rise[0, 0]), float(rise[0, 1]))
+            bulge = over * math.hypot(float(rise[0, 0]), float(rise[0, 1])) * self.upright
             past = bulge + (1 + shape) * _OVERLAP * 2 * self.half
             out.append(past / (self.radius * flat) if open_end else 0.0)
         return piece.start - out[0], piece.end + out[1]
@@ -351,10 +351,18 @@ def _opening(bounds: Bounds, without: float, with_: float) -> Floats:
 
 
 def _seen(tube: _Tube, half: float, f: Floats, q: Floats) -> Floats:
-    """Points of the surface as seen from the front, (n, 2)."""
+    """Points of the surface as seen from the front, (n, 2).
+
+    A leaning ring's are left where they lie beside its flattened centreline, so that arcs end
+    straight across the wire and reach over no crossing; the tones, which change slowly along the
+    wire, are out by less than half a wire for it.
+    """
     side, rise = tube.frame(f)
-    out: Floats = tube.centre(f) + half * (np.sin(q)[:, None] * side + np.cos(q)[:, None] * rise)
-    return out[:, :2]
+    seen = tube.centre(f) + half * np.sin(q)[:, None] * side
+    if tube.upright:
+        seen += half * np.cos(q)[:, None] * rise
+    out: Floats = seen[:, :2]
+    return out
 
 
 def _section(tube: _Tube, half: float, f: float, start: float, end: float) -> Floats:
