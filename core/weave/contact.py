@@ -84,8 +84,8 @@ def near_places(a: Circles, b: Circles) -> Near:
     d2 = _squared(a, b, _COS, _SIN)[0]
     low = (d2 <= np.roll(d2, 1, axis=1)) & (d2 < np.roll(d2, -1, axis=1))
     pair, at = np.nonzero(low)
-    if len(pair) == 0:  # a constant distance: coaxial circles
-        pair, at = np.arange(len(d2)), np.zeros(len(d2), dtype=np.int64)
+    even = np.nonzero(~low.any(axis=1))[0]  # a constant distance: coaxial circles
+    pair, at = np.concatenate([pair, even]), np.concatenate([at, np.zeros_like(even)])
     a1, b1 = chosen(a, pair), chosen(b, pair)
     step = 2 * math.pi / _SAMPLES
     f = np.asarray(_ANGLES[at], dtype=np.float64)
@@ -192,7 +192,9 @@ def unlike_pairs(weave: Weave, reach_rows: int = 6, reach_sites: int = 4) -> tup
     seen: dict[tuple[float, ...], Pair] = {}
     prints = []
     for state in states:
-        sizes = tuple(RingSize(1.0, state[-1] * (1 - 0.2 * kind)) for kind in range(len(weave.kinds)))
+        sizes = tuple(
+            RingSize(1.0, state[-1] * (1 - 0.2 * kind)) for kind in range(len(weave.kinds))
+        )
         unknowns = np.array(state[: len(family.unknowns)])
         prints.append(_stance(*place_pairs(weave, family, which, unknowns, sizes)))
     for pair, mark in zip(which, np.round(np.concatenate(prints), 8).T + 0.0, strict=True):

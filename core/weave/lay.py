@@ -256,8 +256,8 @@ def _refuse_tight_flat(weave: Weave, rings: Rings) -> None:
 def _solve_flat(weave: Weave, rings: Rings, lay: Lay) -> State:
     if lay.kind == "laid":
         contact_mm = (rings[0].wire + rings[1].wire) / 2
-        room = max(upright.taut(rings) - upright.closest(weave, rings), 0.0)
-        return upright.drawn(weave, rings, "spread", min(PLAY * contact_mm, room / 2))
+        play = min(PLAY * contact_mm, upright.most_play(weave, rings))
+        return upright.drawn(weave, rings, "spread", play)
     if lay.kind == "held":
         wide = upright.taut(rings)
         along = _held_along(lay, wide, upright.narrowest(weave, rings), wide)

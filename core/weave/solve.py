@@ -33,7 +33,9 @@ from core.weave.families import Family, Floats, Rings, RingSize, family_of
 FURTHEST = 40.0
 SLOTS = 2  # local least distances looked at per pair
 CLOSE = 1e-6
-HELD_STEPS = 40  # widths solved from drawn across to drawn along
+HELD_ROWS = 25  # aspect ratios at which held widths are solved
+LEAST_PART = 5e-4  # nearer to the sheet drawn across, nobody sees a contact go
+HELD_SHARES = np.linspace(0.0, 1.0, 25)  # and how many widths in each part
 GOALS: dict[str, tuple[float, float]] = {
     # weights of log(along), log(across) in what is made largest
     "spread": (1.0, 1.0),
@@ -278,37 +280,141 @@ def trace(weave: Weave, kind: str, first: State, furthest: float = FURTHEST) -> 
     return segments
 
 
-def held_grid(weave: Weave, first: State, furthest: float = FURTHEST) -> dict[str, Any]:
-    """Sheets held to a width: at each of some aspect ratios, from drawn across to drawn along.
+def held_parts(
+    weave: Weave, first: State, bend: float, furthest: float = FURTHEST
+) -> list[dict[str, Any]]:
+    """Sheets held to a width, from drawn across to drawn along, in smooth parts.
 
-    Kept as shares, which change slowly: of the way from the one pitch along to the other, and of
-    the way from the one pitch across to the other.
+    A pair that touches in the sheet drawn across parts at some width, and until s = `bend` it
+    touches in the sheet drawn along too. So there are three parts: all widths before the bend,
+    and after it those with that contact and those without. Kept are shares, which change slowly:
+    of the way from the one pitch along to the other, and of that from the one pitch across to
+    the other.
+
+    Args:
+        weave: the weave.
+        first: the sheet at the limit.
+        bend: where the contacts of the sheet drawn along change, in s.
+        furthest: the greatest aspect ratio.
     """
     span = math.sqrt(furthest - first.aspect)
-    marks = np.concatenate([np.linspace(0.05, 1.0, 11), np.linspace(1.0, span, 18)[1:]])
-    # Finer where rings that are drawn across begin to part.
-    shares = np.linspace(0.0, 1.0, HELD_STEPS + 1) ** 1.5
-    names = family_of(weave).unknowns[2:]
-    columns: dict[str, list[list[float]]] = {n: [] for n in ("across_share", *names)}
+    early = bend * np.array([0.25, 0.45, 0.65, 0.85, 1.0])
+    late = bend + (span - bend) * np.linspace(0.0, 1.0, HELD_ROWS) ** 1.7
     narrow, wide = first, first
-    for mark in marks:
+    parts: dict[str, list[_Row]] = {"all": [], "touching": [], "parted": []}
+    for mark in (*early, *late[1:]):
         aspect = first.aspect + float(mark) ** 2
         narrow = solve(weave, "across", aspect, [narrow])
         wide = solve(weave, "along", aspect, [wide])
-        states, last = [narrow], narrow
-        for share in shares[1:-1]:
-            along = narrow.unknowns[0] + float(share) * (wide.unknowns[0] - narrow.unknowns[0])
-            last = solve(weave, "across", aspect, [last], along)
-            states.append(last)
-        states.append(wide)
-        low, high = wide.unknowns[1], narrow.unknowns[1]
-        columns["across_share"].append([(s.unknowns[1] - low) / (high - low) for s in states])
-        for i, name in enumerate(names, start=2):
-            columns[name].append([s.unknowns[i] for s in states])
+        if mark <= bend:
+            row = _held_row(weave, float(mark), narrow, wide, 0.0, 1.0, narrow)
+            parts["all"].append(row)
+            if mark < bend:
+                continue
+            # Where both parts begin, the second has no width yet.
+            end = tuple([v[-1]] * len(HELD_SHARES) for v in row[3])
+            parts["touching"].append(row)
+            parts["parted"].append((float(mark), 1.0, 1.0, end))
+            continue
+        share, kink = _parting(weave, narrow, wide)
+        parts["touching"].append(_held_row(weave, float(mark), narrow, wide, 0.0, share, narrow))
+        parts["parted"].append(_held_row(weave, float(mark), narrow, wide, share, 1.0, kink))
+    return [
+        _part(weave, [_limit_row(first, parts["all"]), *parts["all"]]),
+        _part(weave, parts["touching"]),
+        _part(weave, parts["parted"]),
+    ]
+
+
+_Row = tuple[float, float, float, tuple[list[float], ...]]
+"""Of one aspect ratio: s, the first and the last share of the pitch along, and at `HELD_SHARES`
+of the way between them the share of the pitch across and the unknowns from the third."""
+
+
+def _held_row(
+    weave: Weave, mark: float, narrow: State, wide: State, low: float, high: float, start: State
+) -> _Row:
+    one, other = narrow.unknowns, wide.unknowns
+    states = [start]
+    for part in HELD_SHARES[1:]:
+        share = low + (high - low) * float(part)
+        if share >= 1.0:
+            states.append(wide)
+            continue
+        along = one[0] + share * (other[0] - one[0])
+        states.append(_held_from(weave, states[-1], along))
+    columns = [[(s.unknowns[1] - other[1]) / (one[1] - other[1]) for s in states]]
+    columns += [[s.unknowns[i] for s in states] for i in range(2, len(one))]
+    return mark, low, high, tuple(columns)
+
+
+def _held_from(weave: Weave, last: State, along: float, turns: int = 6) -> State:
+    """The longest sheet across at a pitch along, from one near by; by halves where that fails."""
+    try:
+        return solve(weave, "across", last.aspect, [last], along)
+    except ArithmeticError:
+        if turns == 0:
+            raise
+    half = _held_from(weave, last, 0.5 * (last.unknowns[0] + along), turns - 1)
+    return _held_from(weave, half, along, turns - 1)
+
+
+def _parting(weave: Weave, narrow: State, wide: State) -> tuple[float, State]:
+    """The share of the way from drawn across to drawn along where a contact of the sheet drawn
+    across is lost, and the sheet there.
+    """
+    lost = tuple(p for p in narrow.touching if p not in wide.touching)
+    low, high = narrow.unknowns[0], wide.unknowns[0]
+    family, sizes = family_of(weave), equal_rings(weave, narrow.aspect)
+    share, last, top = 0.0, narrow, 1.0
+    parted: list[tuple[float, float]] = []  # share and gap, nearest last; the gap opens evenly
+    for _turn in range(60):
+        middle = 0.5 * (share + top)
+        if share > 0 and len(parted) > 1:
+            (s2, g2), (s1, g1) = parted[-2:]
+            root = s1 - g1 * (s2 - s1) / (g2 - g1) if g2 > g1 else middle
+            if share < root < top:
+                if top - root < 2e-5 * top:
+                    return root, _held_from(weave, last, low + root * (high - low))
+                middle = root + 0.1 * (top - root)
+        state = _held_from(weave, last, low + middle * (high - low))
+        gap = float(np.min(_gaps(weave, family, lost, np.array(state.unknowns), sizes)))
+        if gap < CLOSE:
+            share, last = middle, state
+        else:
+            top = middle
+            parted.append((middle, gap))
+            if top <= LEAST_PART:
+                return top, state
+        if top - share < 1e-5 * top:
+            break
+    return share, last
+
+
+def _gaps(
+    weave: Weave, family: Family, which: tuple[Pair, ...], unknowns: Floats, sizes: Rings
+) -> Floats:
+    a, b = place_pairs(weave, family, which, unknowns, sizes)
+    return distances(a, b) - contact_distances(a, b)
+
+
+def _limit_row(first: State, rows: list[_Row]) -> _Row:
+    """At the limit there is one sheet; the shares there are those they tend to."""
+    marks = np.array([r[0] for r in rows[:4]])
+    weights = [np.prod([m / (m - o) for m in marks if m != o]) for o in marks]
+    shares = [float(np.dot(weights, v)) for v in zip(*(r[3][0] for r in rows[:4]), strict=True)]
+    hidden = [[v] * len(shares) for v in first.unknowns[2:]]
+    return 0.0, 0.0, 1.0, (shares, *hidden)
+
+
+def _part(weave: Weave, rows: list[_Row]) -> dict[str, Any]:
+    names = ("across_share", *family_of(weave).unknowns[2:])
     return {
-        "s": [round(float(m), 10) for m in marks],
-        "share": [round(float(v), 10) for v in shares],
-        **{n: [[round(v, 8) for v in row] for row in rows] for n, rows in columns.items()},
+        "s": [round(r[0], 10) for r in rows],
+        "low": [round(r[1], 10) for r in rows],
+        "high": [round(r[2], 10) for r in rows],
+        "share": [round(float(v), 10) for v in HELD_SHARES],
+        **{n: [[round(v, 9) for v in r[3][i]] for r in rows] for i, n in enumerate(names)},
     }
 
 
@@ -341,7 +447,7 @@ def table(weave: Weave, furthest: float = FURTHEST) -> dict[str, Any]:
         "about": "lengths in wire diameters; s = sqrt(aspect ratio - limit); "
         "renew with: python -m core.weave.solve",
         "lays": lays,
-        "held": held_grid(weave, first, furthest),
+        "held": held_parts(weave, first, lays["along"][1]["s"][0], furthest),
     }
 
 

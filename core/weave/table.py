@@ -39,18 +39,40 @@ class _Segment:
 
 @dataclass(frozen=True, slots=True)
 class _Held:
-    """Sheets held to a width: values over a grid of s and of the share of the way from drawn
-    across to drawn along. First the share of the pitch across, then the unknowns from the third.
+    """Sheets held to a width while their contacts stay the same: values over a grid.
+
+    Args:
+        s: of each row.
+        low, high: of each row, the first and last share of the way from drawn across to drawn
+            along.
+        share: of the way between those two.
+        columns: first the share of the pitch across, then the unknowns from the third.
     """
 
     s: tuple[float, ...]
+    low: tuple[float, ...]
+    high: tuple[float, ...]
     share: tuple[float, ...]
     columns: tuple[tuple[tuple[float, ...], ...], ...]
 
+    def ends(self, s: float) -> tuple[float, float]:
+        """The first and last share there."""
+        rows, weights = _cubic(self.s, s)
+
+        def end(nodes: tuple[float, ...]) -> float:
+            # Where a contact goes falls like a power of s, so its logarithm is what is even.
+            if nodes[0] == 0.0:
+                return 0.0
+            return math.exp(sum(p * math.log(nodes[i]) for i, p in zip(rows, weights, strict=True)))
+
+        return end(self.low), end(self.high)
+
     def at(self, s: float, share: float) -> State:
         """Every column there, by cubics through the four nearest nodes each way."""
-        rows, row_weights = _cubic(self.s, min(max(s, self.s[0]), self.s[-1]))
-        nodes, weights = _cubic(self.share, share)
+        low, high = self.ends(s)
+        part = min(max((share - low) / (high - low), 0.0), 1.0) if high > low else 1.0
+        rows, row_weights = _cubic(self.s, s)
+        nodes, weights = _cubic(self.share, part)
         return tuple(
             sum(
                 p * sum(q * column[i][j] for j, q in zip(nodes, weights, strict=True))
@@ -86,7 +108,7 @@ class Table:
     limit: float
     furthest: float
     lays: dict[str, tuple[tuple[float, ...], tuple[_Segment, ...]]]
-    held_grid: _Held
+    held_parts: tuple[_Held, ...]
 
     def state(self, kind: str, aspect: float) -> State:
         """The unknowns of the sheet "spread" or drawn "along" or "across"."""
@@ -105,7 +127,11 @@ class Table:
         span = wide[0] - narrow[0]
         share = (along - narrow[0]) / span if span > 0 else 0.0
         s = math.sqrt(max(aspect - self.limit, 0.0))
-        part, *rest = self.held_grid.at(s, min(max(share, 0.0), 1.0))
+        share = min(max(share, 0.0), 1.0)
+        parts = [p for p in self.held_parts if p.s[0] <= s] or [self.held_parts[0]]
+        here = [p for p in parts if s <= p.s[-1]] or parts
+        mine = next((p for p in here if share <= p.ends(s)[1]), here[-1])
+        part, *rest = mine.at(min(s, mine.s[-1]), share)
         return (along, wide[1] + part * (narrow[1] - wide[1]), *rest)
 
 
@@ -126,10 +152,14 @@ def table_of(weave: Weave) -> Table:
             if len(row["s"]) > 1
         )
         lays[kind] = (tuple(s.s[0] for s in segments), segments)
-    grid = data["held"]
-    held = _Held(
-        tuple(grid["s"]),
-        tuple(grid["share"]),
-        tuple(tuple(tuple(r) for r in grid[n]) for n in ("across_share", *names[2:])),
+    held = tuple(
+        _Held(
+            tuple(part["s"]),
+            tuple(part["low"]),
+            tuple(part["high"]),
+            tuple(part["share"]),
+            tuple(tuple(tuple(r) for r in part[n]) for n in ("across_share", *names[2:])),
+        )
+        for part in data["held"]
     )
     return Table(float(data["limit"]), float(data["furthest"]), lays, held)

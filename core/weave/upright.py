@@ -40,6 +40,15 @@ def taut(rings: Rings, play: float = 0.0) -> float:
     return 2 * flat.radius + 2 * upright.radius - (flat.wire + upright.wire) - 2 * play
 
 
+def most_play(weave: Weave, rings: Rings) -> float:
+    """The most that can be left free at every contact at once, all spans equally far."""
+    flat, upright = rings
+    wide = taut(rings) - 2 * flat.radius - flat.wire
+    lean = 1 / _spread_of_wires(weave)
+    inside = (taut(rings) - 2 * upright.radius) * lean - upright.wire
+    return max(min(wide / 3, inside / (1 + 2 * lean)), 0.0)
+
+
 def closest(weave: Weave, rings: Rings) -> float:
     """The nearest that linked flat rings can be when all are equally far."""
     flat, upright = rings
