@@ -11,10 +11,10 @@ from dataclasses import dataclass, replace
 from core.errors import BadValue, WireNeverYields
 from core.ring import Ring, RingSpec, mandrel_for_inner, resolve, spring_yield_mpa
 from core.texts import _
-from core.trial_coil import MAX_INNER_MM, check_trial_coil
+from core.trial_coil import MAX_INNER_MM, check_span_mm, check_trial_coil
 from core.wire import MM_PER_IN, check_wire_mm, metal
 
-SAME_ROD_MM = 1e-6
+_EXACT_MM = 1e-6  # a rod so near is the exact one
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,8 +108,8 @@ def inner_for_ratio(ratio: float, wire_mm: float) -> float:
         raise BadValue(
             _("{ratio:g} is no ratio a ring can have").format(ratio=ratio),
             where=_("inner ÷ wire"),
-            do=_("Give a number such as 4.5, at most {high:.0f} for this wire").format(
-                high=math.floor(MAX_INNER_MM / wire_mm)
+            do=_("Give a number such as 4.5, below {high:g} for this wire").format(
+                high=math.floor(MAX_INNER_MM / wire_mm * 10) / 10
             ),
         )
     return ratio * wire_mm
@@ -126,6 +126,7 @@ def find_mandrels(spec: RingSpec, inner_mm: float) -> MandrelSearch:
     Raises:
         BadValue: a value outside the sensible range, or no rod is thin enough.
     """
+    check_span_mm(inner_mm, _("inner diameter"))
     of = metal(spec.metal)
     calibrated = None if spec.trial is None else spring_yield_mpa(check_trial_coil(spec.trial), of)
     yield_mpa = of.yield_mpa if calibrated is None else calibrated
@@ -148,7 +149,7 @@ def find_mandrels(spec: RingSpec, inner_mm: float) -> MandrelSearch:
 
 def _about(rods: tuple[Rod, ...], exact_mm: float) -> tuple[Rod, ...]:
     """The nearest rod below, the rod itself when it exists, and the nearest above."""
-    below = [rod for rod in rods if rod.mm < exact_mm - SAME_ROD_MM][-1:]
-    same = [rod for rod in rods if abs(rod.mm - exact_mm) <= SAME_ROD_MM]
-    above = [rod for rod in rods if rod.mm > exact_mm + SAME_ROD_MM][:1]
+    below = [rod for rod in rods if rod.mm < exact_mm - _EXACT_MM][-1:]
+    same = [rod for rod in rods if abs(rod.mm - exact_mm) <= _EXACT_MM]
+    above = [rod for rod in rods if rod.mm > exact_mm + _EXACT_MM][:1]
     return (*below, *same, *above)

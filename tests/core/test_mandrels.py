@@ -156,6 +156,10 @@ def test_a_wish_no_rod_can_make_is_refused_in_one_line():
         with pytest.raises(BadValue, match=what) as caught:
             find_mandrels(spec(), wish)
         assert caught.value.do and "\n" not in str(caught.value)
+    # A kerf makes the coil wider than the ring, but no ring is made of the kerf alone.
+    for wish in (0.0, -0.1):
+        with pytest.raises(BadValue, match="cannot be used"):
+            find_mandrels(spec(kerf_mm=1.0), wish)
     for ratio in (0.0, -1.0, 500.0, float("nan"), float("inf")):
         with pytest.raises(BadValue, match="no ratio") as caught:
             inner_for_ratio(ratio, 1.6)
