@@ -4,11 +4,9 @@ from __future__ import annotations
 
 import argparse
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from app import pictures
 from core.errors import BadValue
-from core.picture import Picture
 from core.project import Project
 from core.ring import RingSpec
 from core.texts import _, ngettext
@@ -17,6 +15,9 @@ from core.weave.cells import WEAVES
 from core.weave.lay import Lay
 from core.whole_file import write_whole
 from core.wire import metal, metals
+
+if TYPE_CHECKING:
+    from core.picture import Picture
 
 
 def purpose() -> str:
@@ -65,6 +66,9 @@ def run(options: argparse.Namespace, project: Project | None) -> dict[str, Any]:
     Raises:
         RingloftError: what is asked for cannot be shown, or the file not be written.
     """
+    # Only here: the other commands need no pictures, and start without them.
+    from app import pictures
+
     out = Path(options.output)
     if pictures.suffix_of(out) not in (".svg", ".pdf"):
         raise BadValue(
@@ -92,6 +96,8 @@ def text(done: dict[str, Any]) -> str:
 
 
 def _panel(project: Project, name: str | None) -> Picture:
+    from app.pictures import panel_picture
+
     found = [p for p in project.panels if name in (None, p.name)]
     if len(found) != 1:
         names = ", ".join(f"“{p.name}”" for p in project.panels) or _("none yet")
@@ -102,10 +108,11 @@ def _panel(project: Project, name: str | None) -> Picture:
             "--panel",
             _("Its panels: {names}").format(names=names),
         )
-    return pictures.panel_picture(project, found[0])
+    return panel_picture(project, found[0])
 
 
 def _piece(options: argparse.Namespace) -> Picture:
+    from app.pictures import swatch_picture
     from core.units import parse_length, parse_wire
 
     if options.weave is None or options.wire is None or options.inner is None:
@@ -121,4 +128,4 @@ def _piece(options: argparse.Namespace) -> Picture:
         parse_length(options.width, where="--width"),
         parse_length(options.height, where="--height"),
     )
-    return pictures.swatch_picture((spec,), options.weave, Lay(options.lay), size)
+    return swatch_picture((spec,), options.weave, Lay(options.lay), size)
