@@ -14,7 +14,7 @@ from typing import Literal
 from core.errors import BadValue
 from core.ring import RingSpec, resolve
 from core.texts import _
-from core.weave.cells import WEAVES
+from core.weave.cells import kind_ring_ids
 from core.weave.lay import Lay, Swatch, solve_lay
 from core.weave.sheet import SolvedLay
 
@@ -62,10 +62,7 @@ class SwatchTrial:
     @property
     def ring_ids(self) -> tuple[int, ...]:
         """The ring of each of the weave's ring kinds; of an unknown weave, the one ring."""
-        known = WEAVES.get(self.weave)
-        if known is None or len(known.kinds) == 1:
-            return (self.ring_id,)
-        return self.ring_id, self.ring_id if self.upright_ring_id is None else self.upright_ring_id
+        return kind_ring_ids(self.weave, self.ring_id, self.upright_ring_id)
 
     @property
     def ring_s(self) -> float | None:

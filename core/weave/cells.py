@@ -222,6 +222,20 @@ WEAVES: dict[str, Weave] = {
 }
 
 
+def kind_ring_ids(weave_id: str, ring_id: int, upright_ring_id: int | None) -> tuple[int, ...]:
+    """The id of the ring of each of a weave's ring kinds; of an unknown weave, the one ring.
+
+    Args:
+        weave_id: the weave.
+        ring_id: the ring of the first kind.
+        upright_ring_id: that of the second, where the weave has one; None for the same.
+    """
+    known = WEAVES.get(weave_id)
+    if known is None or len(known.kinds) == 1:
+        return (ring_id,)
+    return ring_id, ring_id if upright_ring_id is None else upright_ring_id
+
+
 def weave(weave_id: str) -> Weave:
     """The weave of that id.
 
