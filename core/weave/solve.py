@@ -1,7 +1,8 @@
 """Solve the row-built weaves from contact and keep their lays as tables.
 
 Run ``python -m core.weave.solve [WEAVE ...]`` to renew ``resources/weaves``. Needs scipy; nothing
-at run time does. Lengths are in wire diameters, so a state depends on the aspect ratio alone.
+at run time does. With OPENBLAS_NUM_THREADS=1 it takes minutes, not hours, on a shared machine.
+Lengths are in wire diameters, so a state depends on the aspect ratio alone.
 """
 
 from __future__ import annotations

@@ -161,3 +161,17 @@ def test_advice_for_a_tight_connector_works():
         solve_lay("japanese-square", 1.6, 8.0, Lay("laid"), (1.0, 3.0))
     assert "3.20 mm" in str(caught.value)
     assert solve_lay("japanese-square", 1.6, 8.0, Lay("laid"), (1.0, 3.2)).feasible
+
+
+@pytest.mark.parametrize("weave_id", JAPANESE)
+@pytest.mark.parametrize("ring", EQUAL + UNEQUAL, ids=str)
+def test_narrowest_is_where_the_engine_finds_contact(weave_id, ring):
+    weave, rings = WEAVES[weave_id], sizes(*ring)
+    low = upright.narrowest(weave, rings)
+
+    def clear(along):
+        # a hair short of taut, so that only what narrowing closes is felt
+        return free_at(weave, rings, along, upright.longest_across(weave, rings, along) - 1e-5)
+
+    assert clear(low + 1e-4)
+    assert not clear(low - 1e-4)
