@@ -17,6 +17,8 @@ from PySide6.QtCore import QByteArray, QObject, Qt, Signal
 from PySide6.QtGui import QColor, QFont, QFontDatabase, QPalette
 from PySide6.QtWidgets import QApplication, QStyleFactory, QToolTip
 
+from core.shading import INKS
+
 Scheme = Literal["light", "dark"]
 SchemeChoice = Literal["system", "light", "dark"]
 
@@ -107,23 +109,17 @@ _TOKENS: dict[str, tuple[str, str]] = {
     "role_inlay": ("#1F6F9E", "#9AD0EE"),
 }
 
-_METALS = {
-    "steel": "#3A3E42 #6E747A #969CA2 #DDE1E4",
-    "stainless": "#44484B #878C90 #B3B8BB #F4F6F7",
-    "aluminium": "#555A5D #A3A8AB #CDD1D3 #FFFFFF",
-    "brass": "#4E3A10 #96742A #C9A148 #FBE7A8",
-    "copper": "#4A2513 #94522F #C37B50 #F8CDB0",
-    "black": "#0B0B0C #232426 #3B3D41 #8A8E95",
-}
-_METALS_DARK = {"black": "#0E0F10 #43464B #62666C #CFD3D8"}
+_BLACK_ON_DARK = "#0E0F10 #43464B #62666C #CFD3D8"
 
 
 def _build(scheme: Scheme) -> Theme:
     at = 0 if scheme == "light" else 1
-    looks = _METALS if scheme == "light" else _METALS | _METALS_DARK
     metals = {
-        name: MetalLook(*(QColor(part) for part in text.split())) for name, text in looks.items()
+        name: MetalLook(*(QColor(*part) for part in (ink.edge, ink.shade, ink.body, ink.light)))
+        for name, ink in INKS.items()
     }
+    if scheme == "dark":
+        metals["black"] = MetalLook(*(QColor(part) for part in _BLACK_ON_DARK.split()))
     return Theme(
         scheme,
         **{name: QColor(pair[at]) for name, pair in _TOKENS.items()},

@@ -82,7 +82,7 @@ INKS: Mapping[str, Ink] = MappingProxyType(
         "black": _ink("#0B0B0C #232426 #3B3D41 #8A8E95"),
     }
 )
-"""For print on white, by a metal's look; as the paper theme has them."""
+"""By a metal's look, on a light ground: on paper, and in the window's light theme."""
 
 EDGED = colour("#0067A3")
 """What the outline of an edge ring is mixed with."""

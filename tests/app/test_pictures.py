@@ -21,7 +21,7 @@ from app.pictures_menu import kinds, png_picture
 from core.errors import RingloftError
 from core.picture import GONE
 from core.project import Project
-from core.shading import EDGED, INKS
+from core.shading import EDGED
 from core.weave.cells import WEAVES
 from core.weave.lay import Lay
 from tests.app.canvas_board import RING, costume
@@ -187,11 +187,6 @@ def test_pixels_agree_with_the_drawing_as_another_reader_draws_it(qtbot, weave):
 
 
 def test_print_has_the_colours_of_the_paper_theme():
-    for look, ink in INKS.items():
-        metal = theme.LIGHT.metals[look]
-        for mine, its in zip((ink.edge, ink.shade, ink.body, ink.light), metal, strict=True):
-            assert QColor(*mine) == its
-    assert set(INKS) == set(theme.LIGHT.metals)
     assert QColor(*EDGED) == theme.LIGHT.role_edged
     assert QColor(*GONE) == theme.LIGHT.ink3
 
