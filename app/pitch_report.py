@@ -10,15 +10,14 @@ from core.compare import sheet_kg_m2
 from core.ring import Ring
 from core.tally import lay_names
 from core.texts import _
-from core.units import format_length
+from core.units import MM2_PER_DM2, format_length
+from core.use import whole_percents
 from core.weave import upright
 from core.weave.cells import Weave
 from core.weave.cells import weave as find_weave
 from core.weave.families import Rings
 from core.weave.lay import Lay, held_percent_range, limit_aspect_ratio
 from core.weave.sheet import SolvedLay
-
-MM2_PER_DM2 = 10_000.0
 
 
 def least_inner_mm(weave: Weave, sizes: Rings) -> tuple[float, ...]:
@@ -132,13 +131,13 @@ def pitch_text(solved: SolvedLay, lay: Lay, rings: tuple[Ring, ...] | None) -> s
     shown_limit = f"{limit:.3f}"
     if several:
         shown_limit = _("{limit:.3f} with like rings").format(limit=limit)
-    low, high = _held(solved)
+    low, high = whole_percents(*_held(solved))
     rows += [
         (_("Inner ÷ wire"), f"{solved.aspect_ratio:.3f}"),
         (_("Limit of the weave"), shown_limit),
         (_("Along"), format_length(solved.along_mm, places=3)),
         (_("Across"), format_length(solved.across_mm, places=3)),
-        (_("Can be held to"), _("{low:.0f} to {high:.0f} % of the spread width").format(
+        (_("Can be held to"), _("{low} to {high} % of the spread width").format(
             low=low, high=high
         )),
         (_("Thickness"), format_length(solved.thickness_mm)),

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     import pint
 
 MM_PER_FT = 304.8
+MM2_PER_DM2 = 10_000.0
 
 G_PER_OZ = 28.349523125
 """Avoirdupois ounce, exact by the 1959 yard and pound agreement."""

@@ -64,13 +64,18 @@ def width_range_percent(panel: Panel, rings: tuple[Ring, ...]) -> tuple[float, f
     return held_percent_range(panel.weave, *sizes[0], sizes[1] if len(sizes) > 1 else None)
 
 
+def whole_percents(narrow: float, wide: float) -> tuple[int, int]:
+    """The whole percents between two widths, ends included: both can be had, as rounded cannot."""
+    return math.ceil(narrow - 1e-7), math.floor(wide + 1e-7)
+
+
 def first_width_percent(panel: Panel, rings: tuple[Ring, ...]) -> float:
     """The width that mail held to one begins with: `WIDTH_PERCENT`, or the nearest it can have.
 
     Raises as `core.weave.lay.solve_lay`.
     """
     low, high = width_range_percent(panel, rings)
-    whole = math.ceil(low - 1e-9)
+    whole = whole_percents(low, high)[0]
     return min(max(WIDTH_PERCENT, whole if whole <= high else low), high)
 
 

@@ -20,8 +20,9 @@ from core.weave.sheet import SolvedLay
 from core.weave.upright import least_inner
 from core.wire import GAUGE_SYSTEMS, MM_PER_IN, gauge_label, gauge_mm, gauge_numbers
 
-LB_FT2_PER_KG_M2 = 2.2046226 * 0.3048**2
-MM2_PER_DM2 = 10_000.0
+LB_FT2_PER_KG_M2 = 0.3048**2 / 0.45359237
+"""Exact, by the 1959 yard and pound agreement."""
+
 SAME = 1e-9
 
 
@@ -136,7 +137,7 @@ def _rung(weave: Weave, spec: RingSpec, ring: Ring, unit: str) -> Rung:
             needs = _("needs inner ⌀ {least}").format(least=_rounded(limit * ring.wire_mm, unit, 1))
             offers = _offers(spec, limit, unit)
         return Rung(weave, ring, limit, _("cannot"), "", "", needs, *upright, offers, None)
-    per_area = MM2_PER_DM2 / solved.area_per_ring_mm2
+    per_area = units.MM2_PER_DM2 / solved.area_per_ring_mm2
     kg_m2 = sheet_kg_m2(solved, (ring,) * len(weave.kinds))
     rings, weight = f"{per_area:.0f}", f"{kg_m2:.1f}"
     if unit == "in":

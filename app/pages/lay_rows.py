@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import re
 
 from PySide6.QtCore import Qt, Signal
@@ -14,6 +13,7 @@ from app.widgets.columns import LABEL_WIDTH, note
 from core import units
 from core.errors import BadValue, RingloftError
 from core.texts import _
+from core.use import whole_percents
 from core.weave.lay import Lay
 
 
@@ -84,7 +84,7 @@ class HeldWidth(QWidget):
         self.field.show_value(percent, unit)
         along = units.format_length(spread_mm * percent / 100.0, unit)
         self.pitch.setText(_("{pitch} from ring to ring").format(pitch=along))
-        low, high = math.ceil(between[0] - 1e-6), math.floor(between[1] + 1e-6)
+        low, high = whole_percents(*between)
         self.possible.setText(
             _("{low} to {high} % is possible").format(low=low, high=high)
             if low < high
