@@ -120,8 +120,8 @@ def compare(
 ) -> tuple[Column, ...]:
     """Answer for each choice, as if all the panels in question were woven so.
 
-    A panel measured on a swatch keeps that measure only in its own ring and weave; otherwise it
-    is laid.
+    A panel measured on a swatch keeps that measure only in its own ring and weave, and one held to
+    a width keeps that only in its own weave; otherwise it is laid.
 
     Args:
         project: the costume.

@@ -244,14 +244,14 @@ def _line_stamp(
     name: str,
     pose: Pose,
     grain_rad: float,
-    colour: Colour,
+    ink: Colour,
     width_mm: float,
     dash_wires: tuple[float, ...] = (),
 ) -> Stamp:
     """A ring's centreline, flattened, as a line."""
     line = centreline(pose, grain_rad)
     dash = tuple(part * pose.wire_mm for part in dash_wires)
-    shape = Shape(colour, (line,), width_mm, dash)
+    shape = Shape(ink, (line,), width_mm, dash)
     reach = width_mm / 2
     (x0, y0), (x1, y1) = line.min(axis=0) - reach, line.max(axis=0) + reach
     return Stamp(name, (shape,), (float(x0), float(y0), float(x1), float(y1)))

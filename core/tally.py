@@ -84,10 +84,11 @@ class PanelTally:
     def range(self) -> tuple[int, int] | None:
         """The fewest and most rings, all copies, among this lay, spread and drawn across.
 
-        Those bound what mail can do as worn, and may be one number where mail cannot be drawn any
-        longer; None once a swatch settles the lay. Counted as if
-        the panel were given that lay, its rows centred anew unless they were placed by hand; only
-        when asked for, since it takes many times as long as the count itself.
+        They may be one number where mail cannot be drawn any longer; None once a swatch settles
+        the lay. Other lays may take a few rings more: European 8-in-1 drawn along, or a sheet
+        held narrower than it hangs. Counted as if the panel were given that lay, its rows centred
+        anew unless they were placed by hand; only when asked for, since it takes many times as
+        long as the count itself.
         """
         panel = self.panel
         if panel.lay.kind == "swatch":
