@@ -32,7 +32,7 @@ SAME_RING = "same"
 class Inspector(QWidget):
     """The right column of the Panels page."""
 
-    def __init__(self, document: Document, hub: look.ThemeHub, remarks: Remarks) -> None:
+    def __init__(self, document: Document, remarks: Remarks) -> None:
         super().__init__()
         self._document, self._remarks = document, remarks
         self._shown: tuple[object, ...] = ()

@@ -48,7 +48,7 @@ class PanelsPage(QWidget):
         self._document, self._remarks = document, remarks
         self.list = PanelList(document)
         self.canvas = Canvas(document, hub)
-        self.inspector = Inspector(document, hub, remarks)
+        self.inspector = Inspector(document, remarks)
         self.measuring = Measuring(document, remarks, self)
         self.list.panel_model.refused.connect(remarks.warn)
         self.canvas.status.connect(remarks.say)

@@ -9,7 +9,7 @@ from app import theme as look
 from app.widgets import fields
 from app.widgets.columns import note
 from core.errors import RingloftError
-from core.swatches import check_counts
+from core.swatches import MOST_COUNT, check_counts
 from core.texts import _
 from core.weave.lay import Swatch
 
@@ -41,11 +41,11 @@ class SwatchFields(QWidget):
         grid.setHorizontalSpacing(8)
         grid.setVerticalSpacing(6)
         self.rings = fields.QuantityField(
-            _("Rings along the swatch"), fields.count(1, 10_000), optional=True
+            _("Rings along the swatch"), fields.count(1, MOST_COUNT), optional=True
         )
         self.width_mm = fields.QuantityField(_("Width of the swatch"), fields.LENGTH, optional=True)
         self.rows = fields.QuantityField(
-            _("Rows of the swatch"), fields.count(1, 10_000), optional=True
+            _("Rows of the swatch"), fields.count(1, MOST_COUNT), optional=True
         )
         self.height_mm = fields.QuantityField(
             _("Height of the swatch"), fields.LENGTH, optional=True
