@@ -112,7 +112,6 @@ class PanelPicture:
             # Said in front of everything else by `paint`.
             return
         tally = figures.tally
-        looks = tuple(ring.metal.look for ring in tally.rings)
         if canvas.show_mode == "rows":
             paint_rows(painter, canvas.view, tally, theme)
             return

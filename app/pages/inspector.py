@@ -218,7 +218,7 @@ class Inspector(QWidget):
             return _("As measured on the swatch.")
         lay = sentence(lay_text(panel.lay))
         if tally.wide_range is None:
-            return _("{lay}; no other lay takes more or fewer rings.").format(lay=lay)
+            return _("{lay}; spread or drawn across it takes as many rings.").format(lay=lay)
         words = (
             _("{lay}; {range} for all {n}, by lay, until a swatch is measured.")
             if panel.copies > 1

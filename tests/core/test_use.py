@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from core.errors import BadValue
 from core.panel import HOLDINGS, Panel, sheet_of
 from core.ring import resolve
 from core.use import (
@@ -17,6 +18,7 @@ from core.use import (
     proposed_kind,
     proposed_lay,
     rows_as_worn,
+    whole_percents,
     why_lay,
     width_range_percent,
 )
@@ -88,6 +90,20 @@ def test_a_held_width_begins_where_the_rings_can_have_it(weave, aspect):
     lay = proposed_lay(panel, rings)
     spread = sheet_of(panel, rings, Lay("spread")).along_mm
     assert sheet_of(panel, rings, lay).along_mm == pytest.approx(spread * percent / 100)
+
+
+@pytest.mark.parametrize("weave", list(WEAVES))
+@given(aspect=st.floats(6.0, 12.0))
+def test_every_whole_percent_that_is_named_can_be_had(weave, aspect):
+    ring = resolve(replace(STEEL, wire_mm=1.2, mandrel_mm=None, inner_measured_mm=1.2 * aspect))
+    panel = replace(PANEL, weave=weave)
+    rings = (ring,) * len(panel.ring_ids)
+    low, high = whole_percents(*width_range_percent(panel, rings))
+    for percent in (low, high):
+        sheet_of(panel, rings, Lay("held", width_percent=float(percent)))
+    for percent in (low - 1, high + 1):
+        with pytest.raises(BadValue):
+            sheet_of(panel, rings, Lay("held", width_percent=float(percent)))
 
 
 def test_a_held_width_that_is_set_stays():
