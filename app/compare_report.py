@@ -67,10 +67,14 @@ def measure_text(measure: str, value: float | None, first: float | None, project
 
 def lays_text(column: Column) -> str:
     """The lays of what is compared, such as "laid" or "laid and spread"."""
-    names = [lay_names()[kind] for kind in column.lays or (column.lay.kind,)]
-    if len(names) == 1:
-        return names[0]
-    return _("{first} and {last}").format(first=", ".join(names[:-1]), last=names[-1])
+    return listed([lay_names()[kind] for kind in column.lays or (column.lay.kind,)])
+
+
+def listed(parts: list[str]) -> str:
+    """Parts as a list in a sentence: "a", "a and b", "a, b and c"."""
+    if len(parts) == 1:
+        return parts[0]
+    return _("{first} and {last}").format(first=", ".join(parts[:-1]), last=parts[-1])
 
 
 def range_text(column: Column, words: str = "") -> str:

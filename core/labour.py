@@ -121,6 +121,11 @@ def making_s(pace: Pace, rings: float, rings_per_coil: int) -> float:
     return rings * each
 
 
+def practice_name(practice: Practice) -> str:
+    """What that practice is called."""
+    return _("novice") if practice == "novice" else _("practised")
+
+
 def own_pace(project: Project) -> bool:
     """Whether hours of weaving follow from a timed swatch."""
     return any(t.ring_s is not None and t.weave in WEAVES for t in project.swatches)
@@ -129,9 +134,8 @@ def own_pace(project: Project) -> bool:
 def how(project: Project, panels: Iterable[Panel] | None = None) -> str:
     """Where the hours of some panels come from, or of all; a few sentences."""
     pace = PACES[project.practice]
-    name = _("novice") if project.practice == "novice" else _("practised")
     values = {
-        "name": name,
+        "name": practice_name(project.practice),
         "setup": pace.coil_setup_s,
         "turn": pace.wind_turn_s,
         "cut": pace.cut_ring_s,

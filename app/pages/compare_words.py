@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from app.compare_report import measure_names, measure_text, range_text
+from app.compare_report import listed, measure_names, measure_text, range_text
 from app.pages.slots import LETTERS
 from core.compare import MEASURES, Column
 from core.labour import how as how_hours
@@ -88,10 +88,10 @@ def verdict(columns: tuple[Column, ...], project: Project) -> str:
         (good if below == wanted_less else bad).append((less if below else more).format(x=shown))
     if good and bad:
         said = _("{b} is {good}, but {bad}.").format(
-            b=_who(columns), good=_listed(good), bad=_listed(bad)
+            b=_who(columns), good=listed(good), bad=listed(bad)
         )
     elif good or bad:
-        said = _("{b} is {what}.").format(b=_who(columns), what=_listed(good or bad))
+        said = _("{b} is {what}.").format(b=_who(columns), what=listed(good or bad))
     else:
         said = _("A and B come to nearly the same.")
     return said + _closedness(a, b)
@@ -131,15 +131,9 @@ def _verdict_of_many(columns: tuple[Column, ...]) -> str:
         if len(found) == len(able):
             best = max(v for v, _l in found) if most else min(v for v, _l in found)
             letters = [letter for v, letter in found if math.isclose(v, best)]
-            parts.append(text.format(letter=_listed(letters)))
+            parts.append(text.format(letter=listed(letters)))
     sentence = "; ".join(parts) + "."
     return sentence[:1].upper() + sentence[1:]
-
-
-def _listed(parts: list[str]) -> str:
-    if len(parts) == 1:
-        return parts[0]
-    return _("{first} and {last}").format(first=", ".join(parts[:-1]), last=parts[-1])
 
 
 def how_measure(row: str, columns: tuple[Column, ...], project: Project) -> tuple[str, ...]:

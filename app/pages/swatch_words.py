@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from app.messages import sentence
 from core import units
 from core.estimate import SPARE_PERCENT, hold_text
-from core.labour import weaving_pace
+from core.labour import practice_name, weaving_pace
 from core.project import Project
 from core.swatches import (
     Hold,
@@ -89,7 +89,7 @@ def pace_answer(project: Project, trial: SwatchTrial) -> str:
     check_trial(trial)
     common = weaving_pace(project.practice, (), trial.ring_id, trial.weave).body_s
     own = trial.ring_s or 0.0
-    who = _("novice") if project.practice == "novice" else _("practised")
+    who = practice_name(project.practice)
     return _(
         "{own:.1f} s a ring, {times:.2f} of the {common:g} s of common practice ({who}, no source)."
     ).format(own=own, times=own / common, common=round(common, 1), who=who)
