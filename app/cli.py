@@ -150,9 +150,7 @@ def _commands() -> dict[str, argparse.ArgumentParser]:
     picture = command("picture", _picture, pictures_cli.purpose())
     pictures_cli.add_arguments(picture)
 
-    both = command(
-        "compare", _compare, _("A costume or panel in two to four rings or weaves.")
-    )
+    both = command("compare", _compare, _("A costume or panel in two to four rings or weaves."))
     both.add_argument("file", help=project)
     both.add_argument(
         "--ring",
