@@ -6,7 +6,6 @@ import math
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
-from app.pages.slots import R20_MM
 from core import units
 from core.compare import sheet_kg_m2
 from core.errors import RingloftError
@@ -18,7 +17,7 @@ from core.weave.families import RingSize
 from core.weave.lay import Lay, limit_aspect_ratio, solve_lay
 from core.weave.sheet import SolvedLay
 from core.weave.upright import least_inner
-from core.wire import GAUGE_SYSTEMS, MM_PER_IN, gauge_label, gauge_mm, gauge_numbers
+from core.wire import GAUGE_SYSTEMS, MM_PER_IN, R20_MM, gauge_label, gauge_mm, gauge_numbers
 
 LB_FT2_PER_KG_M2 = 0.3048**2 / 0.45359237
 """Exact, by the 1959 yard and pound agreement."""

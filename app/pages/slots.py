@@ -15,12 +15,10 @@ from core.project import Project
 from core.ring import RingSpec, resolve
 from core.texts import _
 from core.weave.cells import WEAVES
-from core.wire import metals
+from core.wire import R20_MM, metals
 
 MOST_COMPARED = 4
 LETTERS = "ABCD"
-R20_MM = (0.8, 0.9, 1.0, 1.12, 1.25, 1.4, 1.6, 1.8, 2.0, 2.24, 2.5, 2.8, 3.15)
-"""Preferred wire diameters. Source: ISO 3, series R20; from memory."""
 
 
 def metal_name(spec: RingSpec) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from app.figures import split_unit
 from app.messages import sentence
 from core import units
 from core.estimate import SPARE_PERCENT, hold_text
@@ -76,7 +77,7 @@ def size_answer(project: Project, trial: SwatchTrial) -> SizeAnswer | None:
 def _pitch(along_mm: float, across_mm: float, unit: str) -> str:
     along = units.format_length(along_mm, unit)
     if unit != "in":
-        along = along.rpartition(units.SPACE)[0]
+        along = split_unit(along)[0]
     return _("{along} × {across}").format(along=along, across=units.format_length(across_mm, unit))
 
 

@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QGridLayout, QLabel, QPushButton, QWidget
 
 from app import messages
 from app import theme as look
+from app.figures import split_unit
 from app.messages import Question
 from app.pages.ring_cards import RingCard, Take, tidy_length
 from app.pages.trial_plot import TrialPlot
@@ -298,7 +299,7 @@ class TrialCard(RingCard):
         texts = {
             "spread": _("{sd} standard deviation; {low} to {high}, {p:.1f} % of the mean").format(
                 sd=self._length(trial.sd_mm),
-                low=self._read(low).rpartition(units.SPACE)[0],
+                low=split_unit(self._read(low))[0],
                 high=self._read(high),
                 p=trial.spread_ratio * 100,
             )
