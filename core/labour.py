@@ -14,7 +14,7 @@ from core.panel import Panel
 from core.project import Practice, Project
 from core.swatches import SwatchTrial
 from core.texts import _, ngettext
-from core.weave.cells import WEAVES
+from core.weave.cells import WEAVES, Weave
 from core.weave.cells import weave as find_weave
 
 
@@ -97,22 +97,27 @@ def weaving_pace(
 ) -> WeavingPace:
     """The pace of weaving that ring in that weave.
 
-    A swatch in another weave is scaled by the weaves' `weave_time_factor`. An edge ring takes as
-    much longer than a body ring as it does by common practice.
+    A swatch in another weave is scaled as common practice has it: opening and closing take as long
+    in every weave, weaving goes by its `weave_time_factor`. An edge ring takes as much longer than
+    a body ring as it does by common practice.
 
     Raises:
         BadValue: there is no such weave.
     """
-    pace, factor = PACES[practice], find_weave(weave).weave_time_factor
-    body_s = pace.open_close_s + pace.weave_ring_s * factor
-    edge_s = pace.open_close_s + pace.weave_ring_s * factor * pace.edge_factor
+    pace, woven = PACES[practice], find_weave(weave)
+    body_s, edge_s = _common_s(pace, woven), _common_s(pace, woven, pace.edge_factor)
     found = nearest_trial((t for t in swatches if t.weave in WEAVES), ring_id, weave)
     if found is None:
         return WeavingPace(body_s, edge_s)
     trial, like = found
-    scale = factor / WEAVES[trial.weave].weave_time_factor
+    scale = body_s / _common_s(pace, WEAVES[trial.weave])
     own_s = (trial.ring_s or 0.0) * scale
     return WeavingPace(own_s, own_s * edge_s / body_s, trial, like, scale)
+
+
+def _common_s(pace: Pace, weave: Weave, longer: float = 1.0) -> float:
+    """Seconds to open, close and weave a ring, the weaving `longer` times as long."""
+    return pace.open_close_s + pace.weave_ring_s * weave.weave_time_factor * longer
 
 
 def making_s(pace: Pace, rings: float, rings_per_coil: int) -> float:

@@ -116,12 +116,23 @@ def test_of_equally_near_trials_the_latest_counts():
 
 
 def test_another_weave_is_scaled_by_how_long_weaves_take():
+    # Opening and closing, 3.5 s, take as long in every weave; weaving, 10 s, half as long again.
     there = weaving_pace("practised", (TIMED,), 1, OTHER)
-    assert there.body_s == pytest.approx(22.5 * FACTOR)
-    assert (there.like, there.factor) == ("ring", pytest.approx(FACTOR))
+    assert there.body_s == pytest.approx(22.5 * 18.5 / 13.5)
+    assert (there.like, there.factor) == ("ring", pytest.approx(18.5 / 13.5))
     back = weaving_pace("practised", (replace(TIMED, weave=OTHER),), 1, WEAVE)
-    assert back.body_s == pytest.approx(22.5 / FACTOR)
+    assert back.body_s == pytest.approx(22.5 * 13.5 / 18.5)
     assert weaving_pace("practised", (TIMED,), 2, WEAVE).body_s == 22.5
+
+
+@pytest.mark.parametrize("practice", list(PACES))
+@pytest.mark.parametrize("timed", list(WEAVES))
+def test_who_weaves_at_the_common_pace_does_so_in_every_weave(practice, timed):
+    common = {weave: weaving_pace(practice, (), 1, weave) for weave in WEAVES}
+    trial = SwatchTrial(1, timed, minutes=common[timed].body_s, rings_woven=60)
+    for weave, pace in common.items():
+        mine = weaving_pace(practice, (trial,), 1, weave)
+        assert (mine.body_s, mine.edge_s) == pytest.approx((pace.body_s, pace.edge_s))
 
 
 def test_the_words_say_what_was_measured_and_what_was_not():
@@ -137,8 +148,8 @@ def test_the_words_say_what_was_measured_and_what_was_not():
     assert "coil 200 s" in words and "common practice, no source" in words
     assert "In those not yet your pace" in words
     scaled = how(with_swatches(replace(TIMED, weave=OTHER)), small_costume().panels[:1])
-    assert "15.0 s a ring" in scaled  # 22.5 / 1.5
-    assert "in Slow weave, times 0.67 for the weave (common practice, no source)" in scaled
+    assert "16.2 s a ring" in scaled  # 22.5 × (7 + 25) / (7 + 37.5)
+    assert "in Slow weave, times 0.72 for the weave (common practice, no source)" in scaled
     assert how(with_swatches(SwatchTrial(1, WEAVE, hold="firm"))) == plain
 
 
