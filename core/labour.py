@@ -6,6 +6,7 @@ hours says so. A timed swatch replaces the pace of opening, closing and weaving.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
@@ -62,6 +63,11 @@ class WeavingPace:
     like: Like | None = None
     factor: float = 1.0
 
+    @property
+    def carried(self) -> bool:
+        """Whether it was timed in another weave, and so follows in part from common practice."""
+        return self.like in ("ring", "other")
+
     def weaving_s(self, body: int, edge: int) -> float:
         """Seconds for that many rings."""
         return body * self.body_s + edge * self.edge_s
@@ -70,18 +76,31 @@ class WeavingPace:
 def nearest_trial(
     swatches: Iterable[SwatchTrial], ring_id: int, weave: str
 ) -> tuple[SwatchTrial, Like] | None:
-    """The timed swatch that tells most about a ring in a weave; of equals, the latest.
+    """The timed swatch that tells most about a ring in a weave.
 
-    The same ring and weave first, then the same weave, then the same ring, then any other.
+    The same ring and weave first, then the same weave, then the same ring, then any other. Of
+    those equally like, the weave that takes most nearly as long, then the one with more rings
+    timed, then the latest.
     """
-    best: tuple[int, SwatchTrial, Like] | None = None
+    best: tuple[tuple[int, float, int], SwatchTrial, Like] | None = None
     for trial in swatches:
         if trial.ring_s is None:
             continue
         rank, like = _LIKENESS[trial.ring_id == ring_id, trial.weave == weave]
-        if best is None or rank <= best[0]:
-            best = rank, trial, like
+        score = rank, _apart(trial.weave, weave), -(trial.rings_woven or 0)
+        if best is None or score <= best[0]:
+            best = score, trial, like
     return None if best is None else best[1:]
+
+
+def _apart(one: str, other: str) -> float:
+    """How far two weaves lie apart in the time they take; 0 for those that take as long."""
+    if one == other:
+        return 0.0
+    if one not in WEAVES or other not in WEAVES:
+        return math.inf
+    ratio = WEAVES[one].weave_time_factor / WEAVES[other].weave_time_factor
+    return abs(math.log(ratio))
 
 
 _LIKENESS: dict[tuple[bool, bool], tuple[int, Like]] = {
@@ -138,6 +157,11 @@ def own_pace(project: Project) -> bool:
 
 def how(project: Project, panels: Iterable[Panel] | None = None) -> str:
     """Where the hours of some panels come from, or of all; a few sentences."""
+    return " ".join(how_lines(project, panels))
+
+
+def how_lines(project: Project, panels: Iterable[Panel] | None = None) -> tuple[str, ...]:
+    """The same, a paragraph for each ring and weave and one for the other operations."""
     pace = PACES[project.practice]
     values = {
         "name": practice_name(project.practice),
@@ -151,17 +175,57 @@ def how(project: Project, panels: Iterable[Panel] | None = None) -> str:
     }
     measured = how_weaving(project, panels)
     if not measured:
-        return _(
+        common = _(
             "Hours by common practice, no source ({name}): coil {setup:g} s, turn {turn:g} s, cut"
             " {cut:g} s, open or close {close:g} s, weave {weave:g} s, edge ring × {edge:g}, fix"
             " {fix:g} min per 500 cm². Not yet your pace."
-        ).format(**values)
+        )
+        return (common.format(**values),)
     rest = _(
         "The rest by common practice, no source ({name}): coil {setup:g} s, turn {turn:g} s, cut"
         " {cut:g} s, how much longer an edge ring takes, fix {fix:g} min per 500 cm². In those not"
         " yet your pace."
     ).format(**values)
-    return " ".join((*measured, rest))
+    return (*measured, rest)
+
+
+def how_rows(practice: Practice, paces: Iterable[tuple[str, WeavingPace]]) -> tuple[str, ...]:
+    """Where hours come from, a short line for each weave and operation.
+
+    Args:
+        practice: whose common pace serves where nothing was timed.
+        paces: what each pace of weaving is for, in words, and the pace.
+    """
+    pace, lines = PACES[practice], []
+    for words, found in paces:
+        lines.append(
+            _("{what}: {each:.1f} s a ring, {source}").format(
+                what=words, each=found.body_s, source=_source_text(found)
+            )
+        )
+    return (
+        *dict.fromkeys(lines),
+        _("Edge ring: {edge:g} × the weaving").format(edge=pace.edge_factor),
+        _("Wind: {turn:g} s a turn, {setup:g} s a coil").format(
+            turn=pace.wind_turn_s, setup=pace.coil_setup_s
+        ),
+        _("Cut: {cut:g} s a ring").format(cut=pace.cut_ring_s),
+        _("Fix to a pad: {fix:g} min per 500 cm²").format(fix=pace.fix_s_per_mm2 * 50_000 / 60),
+        _("What was not timed is common practice, no source ({name}); not yet your pace.").format(
+            name=practice_name(practice)
+        ),
+    )
+
+
+def _source_text(pace: WeavingPace) -> str:
+    """Where a pace comes from, in few words."""
+    if pace.trial is None:
+        return _("common practice")
+    if pace.carried:
+        return _("carried over from {weave}, × {factor:.2f}").format(
+            weave=_(WEAVES[pace.trial.weave].name), factor=pace.factor
+        )
+    return _("your pace")
 
 
 def how_weaving(project: Project, panels: Iterable[Panel] | None = None) -> tuple[str, ...]:

@@ -18,7 +18,7 @@ from app import theme as look
 from app.pages.bench import ANOTHER, Bench
 from app.pages.compare_card import SlotCard, small_label
 from app.pages.compare_table import TEXT_INSET, CompareTable
-from app.pages.compare_words import how_measure, row_name, verdict, weave_text
+from app.pages.compare_words import how_measure, pace_note, row_name, verdict, weave_text
 from app.pages.scale_bar import ScaleBar
 from app.pages.slots import LETTERS, MOST_COMPARED
 from app.pages.true_size_card import check_size
@@ -26,7 +26,6 @@ from app.widgets.explain import explain
 from app.widgets.segment import ScopeSegment
 from core.compare import Column, compare, scope_panels, woven_from
 from core.errors import RingloftError
-from core.labour import own_pace
 from core.panel import Panel
 from core.project import Project
 from core.tally import lay_names
@@ -213,11 +212,7 @@ class CompareView(QWidget):
                 card.show_column(self.columns[at], bench, at, panels, used=used, with_lay=unlike)
         self.bar.put(project.unit)
         self.table.compare_model.put(self.columns, project)
-        self.note.setText(
-            _("Woven at your pace; other hours are common practice, no source.")
-            if own_pace(project)
-            else _("Hours are common practice, no source; not yet your pace.")
-        )
+        self.note.setText(pace_note(self.columns))
         self._later.start()
         self._arrange()
         self._say(verdict(self.columns, project))

@@ -7,7 +7,7 @@ import math
 from app.compare_report import listed, measure_names, measure_text, range_text
 from app.pages.slots import LETTERS
 from core.compare import MEASURES, Column
-from core.labour import how as how_hours
+from core.labour import WeavingPace, how_rows
 from core.project import Project
 from core.tally import lay_names
 from core.texts import _
@@ -180,7 +180,7 @@ def how_measure(row: str, columns: tuple[Column, ...], project: Project) -> tupl
             _("Spools times the price of a spool; “—” while a price is missing."),
             _("Source: the prices you typed."),
         ),
-        "hours": (how_hours(project),),
+        "hours": _how_hours(columns, project),
         "cover": (
             _(
                 "The share of the surface hidden by metal, seen from the front: the union of the"
@@ -234,6 +234,33 @@ def how_measure(row: str, columns: tuple[Column, ...], project: Project) -> tupl
         ),
     }  # fmt: skip
     return (*words[row], *_values_behind(row, columns))
+
+
+def paces(columns: tuple[Column, ...]) -> tuple[tuple[str, WeavingPace], ...]:
+    """The pace of weaving each panel in each column, once for each weave of a column."""
+    found: dict[tuple[str, str], WeavingPace] = {}
+    for letter, column in zip(LETTERS, columns, strict=False):
+        for panel in () if column.counted is None else column.counted.panels:
+            found.setdefault((letter, panel.tally.weave.name), panel.pace)
+    return tuple((f"{letter}, {_(weave)}", pace) for (letter, weave), pace in found.items())
+
+
+def pace_note(columns: tuple[Column, ...]) -> str:
+    """What the hours compared rest on, in a line."""
+    every = paces(columns)
+    carried = [words for words, pace in every if pace.carried]
+    if carried:
+        letters = list(dict.fromkeys(words[0] for words in carried))
+        return _("{letters}: your pace, carried over from another weave; not timed in it.").format(
+            letters=listed(letters)
+        )
+    if any(pace.trial is not None for _words, pace in every):
+        return _("Woven at your pace; other hours are common practice, no source.")
+    return _("Hours are common practice, no source; not yet your pace.")
+
+
+def _how_hours(columns: tuple[Column, ...], project: Project) -> tuple[str, ...]:
+    return how_rows(project.practice, paces(columns))
 
 
 def _values_behind(row: str, columns: tuple[Column, ...]) -> list[str]:

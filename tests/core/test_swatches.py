@@ -109,8 +109,21 @@ def test_the_nearest_trial_is_of_the_same_weave_then_of_the_same_ring():
     assert nearest_trial([untimed], 1, WEAVE) is None
 
 
+def test_of_equally_like_trials_the_weave_that_takes_nearly_as_long_counts():
+    # By their factors: 6-in-1 lies nearer to 8-in-1 than 4-in-1 does, whichever came last.
+    near, far = (SwatchTrial(1, f"european-{n}-in-1", minutes=9, rings_woven=24) for n in (6, 4))
+    for order in ((near, far), (far, near)):
+        assert nearest_trial(order, 1, "european-8-in-1") == (near, "ring")
+
+
+def test_of_trials_in_one_weave_the_one_with_more_rings_counts():
+    few, many = (SwatchTrial(i, WEAVE, minutes=9, rings_woven=n) for i, n in ((1, 10), (2, 40)))
+    for order in ((few, many), (many, few)):
+        assert nearest_trial(order, 7, WEAVE) == (many, "weave")
+
+
 def test_of_equally_near_trials_the_latest_counts():
-    older, newer = TIMED, SwatchTrial(2, WEAVE, minutes=5.0, rings_woven=10)
+    older, newer = TIMED, SwatchTrial(2, WEAVE, minutes=5.0, rings_woven=24)
     assert nearest_trial((older, newer), 7, WEAVE) == (newer, "weave")
     assert nearest_trial((newer, older), 7, WEAVE) == (older, "weave")
 
