@@ -35,6 +35,7 @@ from app.pages.rings import RingsPage
 from app.pages.true_size_card import SizeOnScreen
 from app.widgets.explain import explain
 from core import edits
+from core.panel import Panel
 from core.project import Project, Unit
 from core.texts import _
 from core.version import VERSION
@@ -387,11 +388,15 @@ def within(wanted: QRect, free: QRect) -> QRect:
 
 def _no_longer_measured(before: Project, now: Project) -> list[str]:
     """Names of panels that lost their swatch by getting another ring or weave."""
-    were = {p.id: (p.ring_ids, p.weave) for p in before.panels if p.lay.kind == "swatch"}
+
+    def woven(project: Project, panel: Panel) -> tuple[object, ...]:
+        return panel.weave, panel.ring_ids, project.rings_of(panel)
+
+    were = {p.id: woven(before, p) for p in before.panels if p.lay.kind == "swatch"}
     return [
         p.name
         for p in now.panels
-        if p.lay.kind != "swatch" and were.get(p.id, (p.ring_ids, p.weave)) != (p.ring_ids, p.weave)
+        if p.id in were and p.lay.kind != "swatch" and were[p.id] != woven(now, p)
     ]
 
 

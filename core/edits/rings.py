@@ -7,12 +7,13 @@ from dataclasses import replace
 
 from core.coils import spool_length_mm
 from core.edits.common import Edit
-from core.errors import BadValue
+from core.errors import BadValue, RingloftError
 from core.panel import sheet_of
 from core.project import Project
 from core.ring import Ring, RingSpec, resolve
 from core.swatches import SwatchTrial
 from core.texts import _, ngettext
+from core.weave.lay import Lay
 
 
 def add_ring(ring: RingSpec) -> Edit:
@@ -32,7 +33,9 @@ def set_ring(ring: RingSpec) -> Edit:
     Another wire, metal or mandrel makes another ring: what its swatches told about the lay and
     about holding on the pad is dropped, while pace and rejects, which tell about the maker's
     hands, are kept. So it is with another inner diameter of a ring without a mandrel; with one, it
-    is a better measure of the same ring, and all is kept. Panels keep the lay they have.
+    is a better measure of the same ring, and all is kept. A panel laid by a swatch of a ring that
+    is another now is laid again, unless wire and inner diameter come to the same; others keep the
+    lay they have.
 
     Raises when it cannot be wound, or when a panel's weave cannot be made from it.
     """
@@ -44,6 +47,8 @@ def set_ring(ring: RingSpec) -> Edit:
         if before == ring:
             return project
         after = replace(project, rings=tuple(ring if r.id == ring.id else r for r in project.rings))
+        if not (_same_ring(before, ring) or _same_size(before, made)):
+            after = _laid_again(after, ring.id)
         for panel in after.panels:
             if ring.id in panel.ring_ids:
                 sheet_of(panel, tuple(resolve(spec) for spec in after.rings_of(panel)))
@@ -60,6 +65,27 @@ def _same_ring(before: RingSpec, now: RingSpec) -> bool:
         return spec.metal, spec.wire_mm, spec.mandrel_mm, inner
 
     return key(before) == key(now)
+
+
+def _same_size(before: RingSpec, made: Ring) -> bool:
+    """Whether a ring comes out as wide and as thick as it did."""
+    try:
+        old = resolve(before)
+    except RingloftError:
+        return False
+    return all(
+        math.isclose(a, b, rel_tol=1e-9)
+        for a, b in ((old.wire_mm, made.wire_mm), (old.inner_mm, made.inner_mm))
+    )
+
+
+def _laid_again(project: Project, ring_id: int) -> Project:
+    """With panels of that ring laid, where a swatch of it told how they lie."""
+    panels = tuple(
+        replace(p, lay=Lay("laid")) if p.lay.kind == "swatch" and ring_id in p.ring_ids else p
+        for p in project.panels
+    )
+    return replace(project, panels=panels)
 
 
 def _with_stale_swatches(project: Project, ring_id: int) -> Project:

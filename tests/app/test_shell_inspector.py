@@ -1,5 +1,7 @@
 """The inspector: fields in any unit, refusals that keep the last good state, edges, new rings."""
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -11,6 +13,8 @@ from PySide6.QtWidgets import QApplication, QLineEdit
 from app.widgets import fields
 from core import edits, units
 from core.estimate import panel_estimate
+from core.panel import sheet_of
+from core.ring import resolve
 from core.weave.lay import Lay, Swatch
 from tests.app.shell_board import Shell
 
@@ -376,3 +380,16 @@ def test_the_focused_row_of_a_list_shows_it(shell):
     shell.window.panels.canvas.setFocus()
     QTest.qWait(0)
     assert rows.grab().toImage() != with_focus
+
+
+def test_another_ring_under_a_measured_panel_lays_it_again_and_says_so(shell):
+    panel, spec = shell.panel, shell.document.project.ring(shell.panel.ring_id)
+    solved = sheet_of(panel, (resolve(spec),))
+    size = Swatch(10, 10, solved.along_mm * 10, solved.across_mm * 10)
+    shell.document.apply(edits.set_lay(panel.id, Lay("swatch", size)), "lay")
+    shell.document.apply(edits.set_ring(replace(spec, mandrel_mm=spec.mandrel_mm + 1)), "ring")
+    assert shell.panel.lay.kind == "laid"
+    text, bad = shell.remarks[-1]
+    assert f"“{panel.name}”: laid again" in text and not bad
+    shell.document.undo_stack.undo()
+    assert shell.panel.lay.kind == "swatch" and "laid again" not in shell.remarks[-1][0]

@@ -315,6 +315,26 @@ def test_another_ring_makes_its_swatch_stale():
     assert edits.set_ring(replace(BRASS, mandrel_mm=7.5))(only_size).swatches == ()
 
 
+def test_a_panel_laid_by_the_swatch_of_another_ring_is_laid_again():
+    swatch = SwatchTrial(1, WEAVE, laid_piece())
+    project = edits.put_swatch(swatch, (3,))(small_costume())
+    measured = project.panel(3)
+    assert measured.lay.kind == "swatch"
+    for changes in ({"wire_mm": 1.4}, {"mandrel_mm": 8.5}, {"metal": "brass"}):
+        after = edits.set_ring(replace(STEEL, **changes))(project)
+        assert after.panel(3) == replace(measured, lay=Lay("laid")), changes
+        assert after.panels[1:] == project.panels[1:]
+    # The same rod measured better, another name, or rings that come to the very same size.
+    inner_mm = resolve(STEEL).inner_mm
+    for changes in (
+        {"name": "Mine"}, {"inner_measured_mm": 8.2},
+        {"mandrel_mm": None, "inner_measured_mm": inner_mm},
+    ):  # fmt: skip
+        assert edits.set_ring(replace(STEEL, **changes))(project).panel(3) is measured, changes
+    other = edits.set_ring(replace(BRASS, mandrel_mm=7.5))(project)
+    assert other.panel(3) is measured
+
+
 def test_a_ring_takes_its_swatches_with_it():
     project = edits.add_ring(replace(STEEL, name="Third"))(with_swatches(TIMED))
     third = project.rings[-1].id
