@@ -18,6 +18,9 @@ from core.wire import Metal, check_wire_mm, metal
 MAX_KERF_MM = 3.0
 GROWTH_SPREAD = 0.4
 """Relative uncertainty of the modelled growth: hardening raises it, winding tension lowers it."""
+CALIBRATED_SPREAD = 0.4
+"""Relative uncertainty of how much more or less a coil grows on another rod or wire than a trial
+coil did. Our own rule, no source: what the two have in common, the trial has settled."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -269,10 +272,18 @@ class Ring:
 
     @property
     def inner_range_mm(self) -> tuple[float, float]:
-        """Least and greatest likely inner diameter: ±40 % of a modelled growth, else the value."""
+        """Least and greatest likely inner diameter; both the value when it was measured.
+
+        ±`GROWTH_SPREAD` of a modelled growth. After a trial coil ±`CALIBRATED_SPREAD` of what the
+        growth differs from the trial's, and the trial's standard deviation.
+        """
         if self.measured:
             return (self.inner_mm, self.inner_mm)
-        play = GROWTH_SPREAD * max(self.growth_mm, 0.0)
+        if self.trial is None:
+            play = GROWTH_SPREAD * max(self.growth_mm, 0.0)
+        else:
+            grown_mm = self.trial.mean_mm - self.trial.mandrel_mm
+            play = CALIBRATED_SPREAD * abs(self.growth_mm - grown_mm) + self.trial.sd_mm
         return (self.inner_mm - play, self.inner_mm + play)
 
     @property
@@ -353,7 +364,8 @@ class Ring:
                 "Wound on {mandrel:.3f} mm the coil springs back to {inner:.3f} mm inside"
                 " (yield {y:.0f} MPa as the trial coil of {wire:.2f} mm wire on {rod:.3f} mm"
                 " shows, modulus {e:g} GPa); between {low:.2f} and {high:.2f} mm is likely until"
-                " a coil is measured on this rod."
+                " a coil is measured on this rod: ± {p:.0f} % of the difference to the trial’s"
+                " growth and the trial’s standard deviation (our rule, no source)."
             )
         low, high = (mm + self.kerf_mm / math.pi for mm in self.inner_range_mm)
         return text.format(
@@ -363,6 +375,7 @@ class Ring:
             e=self.metal.modulus_gpa,
             low=low,
             high=high,
+            p=CALIBRATED_SPREAD * 100,
             wire=self.trial.wire_mm if self.trial else 0.0,
             rod=self.trial.mandrel_mm if self.trial else 0.0,
         )

@@ -28,7 +28,7 @@ from app.widgets.segment import Segment
 from core import units
 from core.errors import BadValue, RingloftError
 from core.mandrels import MandrelFit, MandrelSearch, find_mandrels, inner_for_ratio
-from core.ring import GROWTH_SPREAD, RingSpec, resolve
+from core.ring import CALIBRATED_SPREAD, GROWTH_SPREAD, RingSpec, resolve
 from core.texts import _
 from core.wire import MM_PER_IN, metal, metals
 
@@ -304,11 +304,13 @@ class MandrelCard(RingCard):
                     "Soft to hard it is {low:.0f} to {high:.0f} MPa; a trial coil settles it."
                 ).format(low=low, high=high)
             )
-        lines.append(
-            _("Likely: ±{p} of the growth. Rod sizes: common practice, no source.").format(
-                p=f"{units.SPACE}{GROWTH_SPREAD * 100:.0f}{units.SPACE}%"
-            )
-        )
+        if found.calibrated:
+            likely = _("Likely: ±{p} of what it grows unlike the trial, and its spread (our rule).")
+            share = CALIBRATED_SPREAD
+        else:
+            likely, share = _("Likely: ±{p} of the growth."), GROWTH_SPREAD
+        lines.append(likely.format(p=f"{units.SPACE}{share * 100:.0f}{units.SPACE}%"))
+        lines.append(_("Rod sizes: common practice, no source."))
         return " ".join(lines)
 
     def _turn(self, key: str) -> None:

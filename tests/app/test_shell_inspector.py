@@ -387,7 +387,7 @@ def test_another_ring_under_a_measured_panel_lays_it_again_and_says_so(shell):
     solved = sheet_of(panel, (resolve(spec),))
     size = Swatch(10, 10, solved.along_mm * 10, solved.across_mm * 10)
     shell.document.apply(edits.set_lay(panel.id, Lay("swatch", size)), "lay")
-    shell.document.apply(edits.set_ring(replace(spec, mandrel_mm=spec.mandrel_mm + 1)), "ring")
+    shell.document.apply(edits.set_ring(replace(spec, wire_mm=spec.wire_mm * 0.95)), "ring")
     assert shell.panel.lay.kind == "laid"
     text, bad = shell.remarks[-1]
     assert f"“{panel.name}”: laid again" in text and not bad

@@ -335,6 +335,19 @@ def test_how_names_the_trial_that_calibrated_the_model():
     assert "yield 550 MPa as the trial coil of 1.60 mm wire on 8.000 mm shows" in said
 
 
+def test_after_a_trial_the_band_is_of_the_difference_to_it():
+    # Our rule: 40 % of what the growth differs from the trial's, and the trial's sd, 0.02.
+    trial = coil(8.28, 8.30, 8.26)
+    near, far = (resolve(spec(mandrel_mm=rod, trial=trial)) for rod in (8.05, 12.0))
+    for made in (near, far):
+        low, high = made.inner_range_mm
+        play = 0.4 * abs(made.growth_mm - 0.28) + 0.02
+        assert (low, high) == pytest.approx((made.inner_mm - play, made.inner_mm + play))
+        assert "our rule, no source" in " ".join(made.how())
+    plain = resolve(spec(mandrel_mm=8.05)).inner_range_mm
+    assert near.inner_range_mm[1] - near.inner_range_mm[0] < (plain[1] - plain[0]) / 3
+
+
 def test_a_trial_of_another_metal_changes_nothing():
     plain = resolve(spec(metal="copper"))
     assert resolve(spec(metal="copper", trial=coil(8.9, 8.9, 8.9))) == plain
