@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from statistics import median
 
 from core.errors import BadValue
 from core.texts import _, ngettext
@@ -16,6 +17,9 @@ MAX_INNER_MM = 200.0
 MIN_RINGS, MAX_RINGS = 3, 100
 LARGE_SPREAD = 0.02
 """Range over mean from which the rings are too uneven to trust. Common practice, no source."""
+ODD_RING = 0.05
+"""How far a ring may lie from the median of the others, over that, before it is named. Our rule,
+no source: far more than one winding varies, as little as one slip of a digit makes."""
 WORN = 0.98
 """Least coil over rod that is believed: 2 % covers a worn rod and a hasty caliper."""
 SAME_ROD_MM = 0.005
@@ -73,6 +77,17 @@ class TrialCoil:
     def uneven(self) -> bool:
         """Whether the rings differ by more than `LARGE_SPREAD`."""
         return self.spread_ratio > LARGE_SPREAD + 1e-9
+
+    @property
+    def odd_at(self) -> int | None:
+        """Which ring, from 0, lies farthest beyond `ODD_RING` from the median of the others."""
+        worst: tuple[float, int] | None = None
+        for at, mm in enumerate(self.inner_mm):
+            others = (*self.inner_mm[:at], *self.inner_mm[at + 1 :])
+            if others:
+                off = abs(mm / median(others) - 1)
+                worst = max(worst or (ODD_RING, -1), (off, at))
+        return None if worst is None or worst[1] < 0 else worst[1]
 
     def winds(self, mandrel_mm: float | None, wire_mm: float, metal: str) -> bool:
         """Whether rings of that rod, wire and metal are the very rings measured here."""

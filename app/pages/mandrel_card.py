@@ -183,7 +183,10 @@ class MandrelCard(RingCard):
         self.ratio = fields.QuantityField(_("Wished inner ÷ wire"), RATIO)
         self.inner = fields.QuantityField(_("Wished inner diameter"), fields.LENGTH)
         self.metal = fields.Combo(_("Metal"), tuple((k, _(m.name)) for k, m in metals().items()))
-        self.wire = fields.TextField(_("Wire, by diameter or by gauge and system"))
+        self.wire = fields.CheckedField(
+            _("Wire, by diameter or by gauge and system"),
+            lambda text: units.parse_wire(text, self.unit, where=_("wire")),
+        )
         self.kerf = fields.QuantityField(_("Saw kerf"), fields.LENGTH)
         wish = QWidget()
         row = QHBoxLayout(wish)

@@ -40,6 +40,7 @@ class RingCard(QDialog):
         self.trouble.setProperty("kind", "warn")
         self.trouble.setWordWrap(True)
         self.trouble.setTextFormat(Qt.TextFormat.PlainText)
+        keep_room(self.trouble)
         self.trouble.hide()
         self.use, self.cancel = QPushButton(), QPushButton(_("Cancel"))
         self.cancel.setAccessibleName(_("Cancel"))
@@ -98,6 +99,15 @@ class RingCard(QDialog):
             self.say_trouble(error)
             return
         self.give(spec)
+
+
+def keep_room(label: QLabel, padding_px: int = 0, lines: int = 2) -> None:
+    """Let a label keep the room of its words while hidden, so that nothing moves as it comes."""
+    policy = label.sizePolicy()
+    policy.setRetainSizeWhenHidden(True)
+    label.setSizePolicy(policy)
+    label.setMinimumHeight(lines * label.fontMetrics().lineSpacing() + padding_px)
+    label.setAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
 
 
 def tidy_length(mm: float, unit: str, places: int = 2) -> str:

@@ -22,6 +22,9 @@ from core.texts import _
 from core.trial_coil import same_wire
 from core.wire import MM_PER_IN, NearestGauge, metals, nearest_gauge
 
+LEAST_PLAY_MM = 0.05
+"""Narrower than this no band is taken to be when a measure is held against it."""
+
 
 def read_price(text: str) -> float:
     """A price of nought or more; raises BadValue with words."""
@@ -67,6 +70,20 @@ def without_stale_measure(before: RingSpec, now: RingSpec) -> RingSpec:
     return replace(now, inner_measured_mm=None)
 
 
+def measure_doubt(spec: RingSpec) -> str:
+    """What is unlikely about a measured diameter: it lies beyond twice the model's band."""
+    if spec.inner_measured_mm is None or spec.mandrel_mm is None:
+        return ""
+    try:
+        model = resolve(replace(spec, inner_measured_mm=None, kerf_mm=0.0))
+    except RingloftError:
+        return ""
+    play_mm = max(model.inner_range_mm[1] - model.inner_mm, LEAST_PLAY_MM)
+    if abs(spec.inner_measured_mm - model.inner_mm) <= 2 * play_mm:
+        return ""
+    return _("The measured diameter is far from what this wire, metal and rod make: is it right?")
+
+
 class RingForm(QWidget):
     """Fields of a ring.
 
@@ -101,7 +118,10 @@ class RingForm(QWidget):
 
         self.name = fields.TextField(_("Name of the ring"))
         self.metal = fields.Combo(_("Metal"), tuple((k, m.name) for k, m in metals().items()))
-        self.wire = fields.TextField(_("Wire, by diameter or by gauge and system"))
+        self.wire = fields.CheckedField(
+            _("Wire, by diameter or by gauge and system"),
+            lambda text: text == wire_text(self._spec, self._unit) or self._read_wire(text),
+        )
         self.wire.setPlaceholderText(_("1.6 mm or 16 ga US steel"))
         self.mandrel = fields.QuantityField(_("Mandrel"), fields.LENGTH, optional=True)
         self.inner = fields.QuantityField(
@@ -148,6 +168,10 @@ class RingForm(QWidget):
         self.cleared.setWordWrap(True)
         self.cleared.hide()
         column.addWidget(self.cleared)
+        self.doubt = note("")
+        self.doubt.setWordWrap(True)
+        self.doubt.hide()
+        column.addWidget(self.doubt)
         for label in (self.ratio, self.trouble, self.facts):
             label.setTextFormat(Qt.TextFormat.PlainText)
             column.addWidget(label)
@@ -168,6 +192,7 @@ class RingForm(QWidget):
             field.committed.connect(self._commit)
             if isinstance(field, fields.QuantityField):
                 field.valued.connect(self._commit)
+            if isinstance(field, fields.QuantityField | fields.CheckedField):
                 field.refused.connect(self._refuse)
         self.metal.chosen.connect(self._commit)
         self.sold.chosen.connect(self._sold)
@@ -217,7 +242,7 @@ class RingForm(QWidget):
         """The ring as the fields stand, whether it can be wound or not."""
         wire_mm, label = self._spec.wire_mm, self._spec.wire_label
         if self.wire.text().strip() != wire_text(self._spec, self._unit):
-            read = units.parse_wire(self.wire.text(), self._unit, where=_("wire"))
+            read = self._read_wire(self.wire.text())
             wire_mm, label = read.wire_mm, read.label
         by_length = self.sold.key() == "length"
         spool = Spool(
@@ -239,6 +264,10 @@ class RingForm(QWidget):
         )
         made = without_stale_measure(self._spec, made)
         return replace(made, name=made.name or default_name(made, self._unit))
+
+    def _read_wire(self, text: str) -> units.WireText:
+        """The wire a text names; raises BadValue, naming the field."""
+        return units.parse_wire(text, self._unit, where=_("wire"))
 
     # --- the cards -----------------------------------------------------------------------------
 
@@ -336,9 +365,12 @@ class RingForm(QWidget):
             self.ratio.setText(_("Inner ÷ wire —"))
             self.facts.setText("")
             self.wire.put_hint("")
+            self.doubt.hide()
             self._trouble(str(error))
             return None
         self._trouble(self._warning(ring))
+        self.doubt.setText(measure_doubt(made))
+        self.doubt.setVisible(bool(self.doubt.text()))
         self.inner.setPlaceholderText(self._measured_words(ring))
         self.wire.put_hint(exact_length(made.wire_mm, self._unit) if made.wire_label else "")
         self.ratio.setText(_("Inner ÷ wire {ratio:.2f}").format(ratio=ring.aspect_ratio))

@@ -297,6 +297,15 @@ class SwatchCard(QDialog):
             lambda: words.pace_answer(self._document.project, self._pace_trial()),
             _("Rings and minutes give your pace."),
         )
+        if not self.pace_part.said[1] and (doubt := self._pace_doubt()):
+            self.pace_part.say(doubt, warn=True)
+
+    def _pace_doubt(self) -> str:
+        """What is unlikely about the pace; empty while it cannot be read."""
+        try:
+            return words.pace_doubt(self._pace_trial())
+        except RingloftError:
+            return ""
 
     def _answer_rejects(self) -> None:
         self._answer(
@@ -412,10 +421,29 @@ class SwatchCard(QDialog):
             self.size_part.swatch.width_mm.selectAll()
         return answer in ("nearest", "keep")
 
+    def _pace_settled(self, trial: SwatchTrial) -> bool:
+        """Whether the pace is likely, as it was before, or the maker wants it nevertheless."""
+        doubt = words.pace_doubt(trial)
+        old = self._document.project.swatch(self.ring_id, self.weave_id)
+        if not doubt or (old is not None and old.ring_s == trial.ring_s):
+            return True
+        question = Question(
+            "choice",
+            _("An unlikely pace"),
+            doubt,
+            choices=(("keep", _("Keep it as timed")), ("again", _("Change it"))),
+            warning=True,
+        )
+        if messages.ask(self, question) == "keep":
+            return True
+        self.pace_part.rings.setFocus()
+        self.pace_part.rings.selectAll()
+        return False
+
     def _save(self) -> None:
         self.pace_part.stop()
         trial = self._read()
-        if trial is None or not self._size_settled(trial):
+        if trial is None or not self._size_settled(trial) or not self._pace_settled(trial):
             return
         trial = self._read() or trial
         if trial.empty and self.forget.isVisibleTo(self):

@@ -209,7 +209,7 @@ class PanelUses(QWidget):
 
     def __init__(self) -> None:
         super().__init__()
-        self.setAccessibleName(_("Also use this size for"))
+        self.setAccessibleName(_("Use this size for"))
         self._column = QVBoxLayout(self)
         self._column.setContentsMargins(0, 0, 0, 0)
         self._column.setSpacing(2)
@@ -224,7 +224,7 @@ class PanelUses(QWidget):
         self._boxes = {}
         self.setVisible(bool(panels))
         if panels:
-            self._column.addWidget(note(_("Also use this size for:")))
+            self._column.addWidget(note(_("Use this size for:")))
         for panel_id, name, ticked in panels:
             box = QCheckBox(name.replace("&", "&&"))
             box.setAccessibleName(_("Use this size for {panel}").format(panel=name))

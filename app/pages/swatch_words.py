@@ -21,6 +21,9 @@ from core.swatches import (
 from core.texts import _
 from core.weave.lay import Lay, Swatch
 
+QUICKEST_S, SLOWEST_S = 2.0, 600.0
+"""Paces beyond which a maker is asked whether they are meant. Our rule, no source."""
+
 ALIKE = 0.005
 """Areas that differ by less than this share are called alike."""
 
@@ -96,6 +99,20 @@ def pace_answer(project: Project, trial: SwatchTrial) -> str:
     ).format(own=own, times=own / common, common=round(common, 1), who=who)
 
 
+def pace_doubt(trial: SwatchTrial) -> str:
+    """What is unlikely about a pace; empty when nothing is, or when it was not timed."""
+    own = trial.ring_s
+    if own is None:
+        return ""
+    if own < QUICKEST_S:
+        words = _("{own:.1f} s a ring is quicker than hands are: are rings and minutes right?")
+        return words.format(own=own)
+    if own > SLOWEST_S:
+        words = _("{own:.0f} min a ring is very slow: are rings and minutes right?")
+        return words.format(own=own / 60)
+    return ""
+
+
 def rejects_answer(project: Project, trial: SwatchTrial) -> str:
     """The spare share beside common practice; `trial` holds bad and inspected.
 
@@ -109,7 +126,9 @@ def rejects_answer(project: Project, trial: SwatchTrial) -> str:
         share=all_weaves.spare_share * 100, default=SPARE_PERCENT[project.practice]
     )
     if all_weaves.inspected != trial.inspected:
-        text += " " + _("This ring's swatches in other weaves are counted with it.")
+        text += " " + _("{bad} of {inspected} over all weaves.").format(
+            bad=all_weaves.bad, inspected=all_weaves.inspected
+        )
     if project.spare_percent is not None:
         text += " " + _("The {share:g} % you set for the costume goes first.").format(
             share=project.spare_percent

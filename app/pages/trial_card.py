@@ -13,7 +13,7 @@ from app import messages
 from app import theme as look
 from app.figures import split_unit
 from app.messages import Question
-from app.pages.ring_cards import RingCard, Take, tidy_length
+from app.pages.ring_cards import RingCard, Take, keep_room, tidy_length
 from app.pages.trial_plot import TrialPlot
 from app.widgets import fields
 from app.widgets.columns import add_row, form_layout, note
@@ -32,6 +32,8 @@ from core.trial_coil import (
 from core.wire import MM_PER_IN, metal
 
 FIELDS, PER_ROW, WIDTH = 10, 5, 660
+REMARK_PX = 12
+"""What the sheet pads a caution with, above and below."""
 
 
 def _show_caliper(mm: float, unit: str) -> str:
@@ -134,6 +136,7 @@ class TrialCard(RingCard):
         self.remark = QLabel()
         self.remark.setProperty("kind", "caution")
         self.remark.setWordWrap(True)
+        keep_room(self.remark, REMARK_PX)
         self.column.addWidget(self.remark)
         self.column.addStretch(1)
         self.forget = QPushButton(_("Forget the trial coil"))
@@ -343,18 +346,32 @@ class TrialCard(RingCard):
         )
 
     def _show_remark(self, trial: TrialCoil) -> None:
-        if not trial.uneven:
+        text = self._doubt(trial)
+        if not text:
             return
-        self.remark.setText(
-            "⚠ "
-            + _(
-                "The rings differ by more than {p:.0f} % (common practice, no source): measure"
-                " again, or clamp the rod and wind another coil."
-            ).format(p=LARGE_SPREAD * 100)
-        )
+        self.remark.setText(f"⚠ {text}")
         self.remark.setAccessibleName(self.remark.text())
         self.remark.show()
         self.grow()
+
+    def _doubt(self, trial: TrialCoil) -> str:
+        """What is unlikely about the rings, the first thing first; empty when nothing is."""
+        if trial.odd_at is not None:
+            words = _("Ring {n}, {mm}, is far from the others: is it a slip? Measure it again.")
+            return words.format(n=trial.odd_at + 1, mm=self._read(trial.inner_mm[trial.odd_at]))
+        if trial.uneven:
+            return _(
+                "The rings differ by more than {p:.0f} % (common practice, no source): measure"
+                " again, or clamp the rod and wind another coil."
+            ).format(p=LARGE_SPREAD * 100)
+        of = metal(self.spec.metal)
+        found, (low, high) = spring_yield_mpa(trial, of), of.yield_range_mpa
+        if found is not None and not low <= found <= high:
+            return _(
+                "A yield of {y:.0f} MPa is outside soft to hard for this metal: is it another"
+                " metal, wire or rod?"
+            ).format(y=found)
+        return ""
 
     # --- the answer ----------------------------------------------------------------------------
 

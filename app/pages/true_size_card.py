@@ -17,6 +17,7 @@ from PySide6.QtWidgets import (
 from app import theme as look
 from app import true_size
 from app.document import Document
+from app.pages.ring_cards import keep_room
 from app.pages.true_size_sheet import TrueSizeSheet
 from app.true_size import TrueScale
 from app.widgets.fields import LENGTH, QuantityField
@@ -84,6 +85,7 @@ class TrueSizeCard(QDialog):
         self.trouble.setProperty("kind", "caution")
         self.trouble.setWordWrap(True)
         self.trouble.setTextFormat(Qt.TextFormat.PlainText)
+        keep_room(self.trouble, padding_px=12)
         self.trouble.hide()
         column.addWidget(self.trouble)
         column.addLayout(self._buttons())

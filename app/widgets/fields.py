@@ -224,12 +224,37 @@ class TextField(QLineEdit):
         super().focusOutEvent(event)
 
     def _commit(self) -> None:
-        if self.text() != self._kept:
+        # A refused field is read again even with its old text, so that its mark goes.
+        if self.text() != self._kept or self.bad:
             self._take(self.text())
 
     def _take(self, text: str) -> None:
         self._kept = text
         self.committed.emit(text)
+
+
+class CheckedField(TextField):
+    """A text that must be understood; one that is not is marked and stays to be mended.
+
+    Signals:
+        refused: why the text cannot be used.
+    """
+
+    refused = Signal(object)
+
+    def __init__(self, name: str, check: Callable[[str], object]) -> None:
+        super().__init__(name)
+        self._check = check
+
+    def _take(self, text: str) -> None:
+        try:
+            self._check(text)
+        except RingloftError as error:
+            self.set_bad(True)
+            self.refused.emit(error)
+            return
+        self.set_bad(False)
+        super()._take(text)
 
 
 class QuantityField(TextField):

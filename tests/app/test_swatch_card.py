@@ -242,6 +242,29 @@ def test_a_pitch_that_cannot_be_is_asked_about(shell, card, answer):
         assert trial.swatch.width_mm == pytest.approx(11.2 * along, abs=0.006)
 
 
+@pytest.mark.parametrize("rings, minutes", [("300", "9"), ("2", "60")])
+@pytest.mark.parametrize("answer", ["keep", "again"])
+def test_an_unlikely_pace_is_asked_about_and_never_refused(shell, card, rings, minutes, answer):
+    # 1.8 s and 30 min a ring.
+    fill_pace(card, rings, minutes)
+    card.answer()
+    assert card.pace_part.said[1] and "are rings and minutes right?" in card.pace_part.said[0]
+    shell.answers.append(answer)
+    shell.click(card.save)
+    assert len(shell.asked) == 1
+    assert len(shell.document.project.swatches) == (answer == "keep")
+    assert card.isVisible() == (answer == "again")
+
+
+def test_rejects_say_what_all_weaves_come_to(shell, card):
+    other = SwatchTrial(card.ring_id, "european-6-in-1", bad=4, inspected=122)
+    shell.document.apply(edits.put_swatch(other), "swatch")
+    fill_rejects(card)
+    card.answer()
+    # By hand: 2 + 4 of 48 + 122.
+    assert "6 of 170 over all weaves" in card.rejects_part.said[0]
+
+
 def test_the_nearest_size_is_a_click_away(shell, card):
     fill_size(card, wider=1.12)
     shell.click(card.size_part.nearest)

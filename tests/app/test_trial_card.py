@@ -4,7 +4,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QAbstractButton, QLabel, QLineEdit
 
@@ -12,6 +12,7 @@ from app import theme as look
 from app.pages.trial_card import TrialCard
 from app.pages.trial_plot import TrialPlot
 from core import edits, project_file
+from core.errors import BadValue
 from core.ring import resolve, yield_from_trial
 from core.trial_coil import TrialCoil
 from tests.app.shell_board import Shell
@@ -163,6 +164,29 @@ def test_uneven_rings_are_remarked_with_what_to_do(card):
     card.rings[0].selectAll()
     QTest.keyClicks(card.rings[0], "8.3")
     assert not card.remark.isVisible()
+
+
+def test_a_ring_far_from_the_others_is_named(card):
+    measure(card, "8.31", "8.33", "8.95", "8.30")
+    assert "Ring 3, 8.95" in card.remark.text() and card.remark.isVisible()
+    card.rings[2].selectAll()
+    QTest.keyClicks(card.rings[2], "8.35")
+    assert not card.remark.isVisible(), card.remark.text()
+
+
+def test_a_yield_no_temper_has_is_remarked(card):
+    # 0.9 mm of growth on 8.00 mm with 1.6 mm wire asks for far more than hard galvanized steel.
+    measure(card, "8.9", "8.9", "8.9")
+    assert "outside soft to hard" in card.remark.text() and card.remark.isVisible()
+
+
+def test_nothing_moves_when_the_first_remark_comes(card):
+    before = (card.height(), card.use.mapTo(card, QPoint()).y(), card.facts.y())
+    measure(card, "8.31", "8.33", "8.95")
+    assert card.remark.isVisible()
+    card.say_trouble(BadValue("x", "y", "z"))
+    card.layout().activate()
+    assert (card.height(), card.use.mapTo(card, QPoint()).y(), card.facts.y()) == before
 
 
 def test_a_rod_without_diameter_is_asked_for(shell, page, card):
