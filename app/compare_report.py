@@ -12,6 +12,7 @@ from core.tally import lay_names
 from core.texts import _
 from core.units import (
     format_count,
+    format_count_range,
     format_hours,
     format_length,
     format_mass,
@@ -88,9 +89,7 @@ def range_text(column: Column, words: str = "") -> str:
         return "—"
     if column.range is None:
         return _("measured")
-    low, high = column.range
-    words = words or _("{low} to {high}")
-    return words.format(low=format_count(low), high=format_count(high))
+    return format_count_range(*column.range, words)
 
 
 def compare_data(scope: str, columns: tuple[Column, ...]) -> dict[str, Any]:

@@ -13,6 +13,7 @@ from app.document import Document
 from app.figures import (
     CELLS,
     Figure,
+    all_ranges_known,
     difference,
     figures,
     how_costume,
@@ -20,6 +21,7 @@ from app.figures import (
     how_panel_numbers,
     labels,
 )
+from app.ranges import range_counter
 from app.widgets.explain import explain
 from app.widgets.segment import ScopeSegment
 from core.project import Project
@@ -137,6 +139,7 @@ class CountStrip(QWidget):
             row.addWidget(cell, STRETCH.get(key, 20))
             cell.clicked.connect(self._explainer(key))
         document.changed.connect(self.refresh)
+        range_counter(document).counted.connect(self._range_counted)
         document.selection_changed.connect(self.refresh)
         hub.theme_changed.connect(self.update)
         self.refresh()
@@ -176,6 +179,11 @@ class CountStrip(QWidget):
         if self._before is None or self._before[0] is not project or self._before[1] != key:
             self._before = (project, key, figures(project, *key))
         return self._before[2]
+
+    def _range_counted(self) -> None:
+        """The costume's range is the last to be known."""
+        if self._whole and all_ranges_known(self._document.shown):
+            self.refresh()
 
     def _name_scope(self) -> None:
         document = self._document

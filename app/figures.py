@@ -64,20 +64,13 @@ def split_unit(text: str) -> tuple[str, str]:
     return (number, unit) if gap else (text, "")
 
 
-def count_range(low: int, high: int) -> str:
-    """Both ends of a range, or the one number when they are alike."""
-    if low == high:
-        return units.format_count(low)
-    return _("{low} to {high}").format(low=units.format_count(low), high=units.format_count(high))
-
-
 # --- how they came about ----------------------------------------------------------------------
 
 
 def how_panel(project: Project, panel: Panel) -> tuple[str, ...]:
     """Sentences that say how a panel's count came about, or why there is none."""
     found = panel_figures(project, panel)
-    return (found.why,) if isinstance(found, Unknown) else found.tally.how()
+    return (found.why,) if isinstance(found, Unknown) else found.tally.how(project.unit)
 
 
 def how_costume(project: Project) -> tuple[str, ...]:
@@ -212,16 +205,23 @@ def lay_facts(counted: PanelTally | Estimate, ranges: bool = True) -> tuple[str,
     """What stands beside a count: its lay and its range by lay, and the same in fewer words.
 
     Panels of different lays have none in common; then the range stands alone. Without `ranges`
-    it is left out, as it takes long to count.
+    it is left out, as it takes long to count; of several panels, too, until each one's is known.
     """
     tallies = [counted] if isinstance(counted, PanelTally) else [p.tally for p in counted.panels]
     lays = {lay_text(t.panel.lay) for t in tallies}
     lay = lays.pop() if len(lays) == 1 else _("by lay")
-    both = counted.range if ranges else None
+    known = len(tallies) == 1 or all(t.range_known for t in tallies)
+    both = counted.range if ranges and known else None
     if both is None or both[0] == both[1]:
         return lay, lay
-    between = count_range(*both)
+    between = units.format_count_range(*both)
     return _("{lay}, {range}").format(lay=lay, range=between), between
+
+
+def all_ranges_known(project: Project) -> bool:
+    """Whether the range by lay of every panel that can be counted was counted already."""
+    found = (panel_figures(project, panel) for panel in project.panels)
+    return all(isinstance(each, Unknown) or each.tally.range_known for each in found)
 
 
 def _costume(project: Project, ranges: bool) -> dict[str, Figure]:

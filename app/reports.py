@@ -20,6 +20,7 @@ from core.texts import _, ngettext
 from core.units import (
     format_area,
     format_count,
+    format_count_range,
     format_hours,
     format_length,
     format_mass,
@@ -191,10 +192,8 @@ def tally_text(project: Project, result: Estimate) -> str:
     if result.panels:
         lines += [*(_woven_line(project, panel) for panel in result.panels), ""]
     lines.append(
-        _("All: {rings} rings ({low} to {high} by lay, until a swatch is measured)").format(
-            rings=format_count(totals.rings),
-            low=format_count(result.range[0]),
-            high=format_count(result.range[1]),
+        _("All: {rings} rings ({range} by lay, until a swatch is measured)").format(
+            rings=format_count(totals.rings), range=format_count_range(*result.range)
         )
         if result.range and result.range[0] < result.range[1]
         else _("All: {rings} rings").format(rings=format_count(totals.rings))
@@ -252,7 +251,7 @@ def explain(project: Project, result: Estimate) -> list[str]:
     for panel in result.panels:
         lines.append(f"{panel.tally.panel.name}:")
         rings = dict.fromkeys(line for ring in panel.tally.rings for line in ring.how())
-        how = (*rings, *panel.tally.how(), *panel.how(project.unit))
+        how = (*rings, *panel.tally.how(project.unit), *panel.how(project.unit))
         lines += [f"  {line}" for line in how]
     lines += [_("Costume:"), *(f"  {line}" for line in how_totals(project, result))]
     return lines

@@ -25,7 +25,7 @@ from core.project import Practice, Project
 from core.ring import Ring, RingSpec, resolve
 from core.swatches import Hold, Rejects, SwatchTrial, ring_rejects
 from core.tally import PanelTally, tally_panel
-from core.texts import _
+from core.texts import _, ngettext
 from core.units import format_count, format_hours, format_mass, format_wire_length
 
 SPARE_PERCENT: dict[Practice, float] = {"practised": 5.0, "novice": 12.0}
@@ -95,30 +95,46 @@ class PanelEstimate:
     def how(self, unit: str) -> tuple[str, ...]:
         """Sentences that say how weight, wire and hours came about, in the unit "mm" or "in"."""
         lines = []
-        for kind in self.counts:
+        named = zip(self.tally.weave.kinds, self.counts, strict=True)
+        for kind_name, kind in named:
             rings, mass_g = format_count(kind.rings), kind.rings * kind.ring.mass_g
             wire_mm = kind.rings * kind.ring.wire_per_ring_mm
+            name = f"{_(kind_name).capitalize()}: " if len(self.counts) > 1 else ""
             lines += [
-                _("{n} rings × {each} = {all}, as worn, without spare rings.").format(
+                name
+                + _("{n} rings × {each} = {all}, as worn, without spare rings.").format(
                     n=rings, each=format_mass(kind.ring.mass_g, unit), all=format_mass(mass_g, unit)
                 ),
-                _("{n} rings × {each} of wire = {all}, before tails and spare rings.").format(
+                name
+                + _("{n} rings × {each} of wire = {all}, before tails and spare rings.").format(
                     n=rings,
                     each=format_wire_length(kind.ring.wire_per_ring_mm, unit),
                     all=format_wire_length(wire_mm, unit),
                 ),
             ]
-        return (
-            *lines,
+        if len(self.counts) > 1:
+            lines.append(
+                _("Together {mass} as worn, and {wire} of wire.").format(
+                    mass=format_mass(self.mass_g, unit),
+                    wire=format_wire_length(self.wire_mm, unit),
+                )
+            )
+        return (*lines, self._how_hours())
+
+    def _how_hours(self) -> str:
+        words = (
             _(
-                "{making:.1f} h to wind and cut + {weaving:.1f} h to open, close and weave +"
-                " {fixing:.1f} h to fix to the pad = {all:.1f} h."
-            ).format(
-                making=self.making_h,
-                weaving=self.weaving_h,
-                fixing=self.fixing_h,
-                all=self.hours,
-            ),
+                "{making} to wind and cut + {weaving} to open, close and weave + {fixing} to fix to"
+                " the pad = {all}."
+            )
+            if self.fixing_h
+            else _("{making} to wind and cut + {weaving} to open, close and weave = {all}.")
+        )
+        return words.format(
+            making=format_hours(self.making_h),
+            weaving=format_hours(self.weaving_h),
+            fixing=format_hours(self.fixing_h),
+            all=format_hours(self.hours),
         )
 
 
@@ -304,15 +320,15 @@ def how_alone(project: Project, panel: Panel) -> tuple[str, ...]:
     """
     alone, unit = estimate_for(project, (panel,)), project.unit
     lines = list(_how_spare(project, alone))
+    several = sum(1 for need in alone.rings if need.rings) > 1
     lines += [
-        _(
-            "This panel alone, with {spare} spare rings: {coils} coils of {turns} turns take"
-            " {wire}; spools of {spool} without a join inside a coil: {spools}."
+        (f"{project.ring(need.ring_id).name}: " if several else "")
+        + _(
+            "This panel alone, with {spare} spare rings: {coils}; spools of {spool} without a join"
+            " inside a coil: {spools}."
         ).format(
             spare=format_count(need.spare),
-            coils=format_count(need.coils.coils),
-            turns=need.coils.turns,
-            wire=format_wire_length(need.coils.wire_mm, unit),
+            coils=_how_coils(need.coils, unit),
             spools=format_count(need.spools),
             spool=format_wire_length(need.spool_mm, unit),
         )
@@ -332,7 +348,7 @@ def how_alone(project: Project, panel: Panel) -> tuple[str, ...]:
 
 def how_totals(project: Project, result: Estimate) -> tuple[str, ...]:
     """Sentences that say how wire, spools, weight and hours came about."""
-    lines = list(_how_spare(project, result))
+    lines, unit = list(_how_spare(project, result)), project.unit
     for need in result.rings:
         if not need.rings:
             continue
@@ -341,21 +357,18 @@ def how_totals(project: Project, result: Estimate) -> tuple[str, ...]:
         lines.append(
             _(
                 "{name}: {rings} rings + {spare} spare; a coil of {turns} turns, once released and"
-                " less {end} end ring, gives {per} rings and takes {feed:.0f} mm of wire with"
-                " tails; coils: {coils}, wire: {wire:.1f} m; spools of {spool:.1f} m without a join"
-                " inside a coil: {spools}."
+                " less {end} end ring, gives {per} rings; {coils}, tails included; spools of"
+                " {spool} without a join inside a coil: {spools}."
             ).format(
                 name=spec.name,
-                rings=need.rings,
-                spare=need.spare,
+                rings=format_count(need.rings),
+                spare=format_count(need.spare),
                 turns=plan.turns,
                 end=END_RINGS,
                 per=plan.rings_per_coil,
-                feed=plan.feed_mm,
-                coils=plan.coils,
-                wire=plan.wire_mm / 1000,
+                coils=_how_coils(plan, unit),
                 spools=need.spools,
-                spool=need.spool_mm / 1000,
+                spool=format_wire_length(need.spool_mm, unit),
             )
         )
     lines.append(
@@ -367,6 +380,23 @@ def how_totals(project: Project, result: Estimate) -> tuple[str, ...]:
     lines.append(how_hours(project, (p.tally.panel for p in result.panels)))
     lines += how_hold(project, (p.tally.panel for p in result.panels))
     return tuple(lines)
+
+
+def _how_coils(plan: CoilPlan, unit: str) -> str:
+    """How coils add up to their wire, the last one shorter, as part of a sentence."""
+    feed, last, wire = (
+        format_wire_length(mm, unit) for mm in (plan.feed_mm, plan.last_feed_mm, plan.wire_mm)
+    )
+    if plan.coils == 1:
+        return _("1 coil of at most {turns} turns takes {wire}").format(turns=plan.turns, wire=wire)
+    words = ngettext(
+        "{full} coil of {turns} turns takes {feed}, the last, shorter one {last}: {wire}",
+        "{full} coils of {turns} turns take {feed} each, the last, shorter one {last}: {wire}",
+        plan.coils - 1,
+    )
+    return words.format(
+        full=format_count(plan.coils - 1), turns=plan.turns, feed=feed, last=last, wire=wire
+    )
 
 
 def _how_spare(project: Project, result: Estimate) -> Iterator[str]:

@@ -15,11 +15,15 @@ from core.panel import Edging, Panel, sheet_of
 from core.placing import centred
 from core.ring import Ring, RingSpec, resolve
 from core.texts import _, ngettext
-from core.units import format_count
+from core.units import SPACE, format_count, format_count_range, format_length
+from core.use import width_range_percent
 from core.weave.cells import Weave
 from core.weave.cells import weave as find_weave
 from core.weave.lay import Lay
 from core.weave.sheet import LayKind, SolvedLay
+from core.wire import MM_PER_IN
+
+_WORN: tuple[LayKind, ...] = ("laid", "spread", "along", "across")
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,21 +86,20 @@ class PanelTally:
 
     @cached_property
     def range(self) -> tuple[int, int] | None:
-        """The fewest and most rings, all copies, among this lay, spread and drawn across.
+        """The fewest and most rings, all copies, among the lays mail can be worn in.
 
-        They may be one number where mail cannot be drawn any longer; None once a swatch settles
-        the lay. Other lays may take a few rings more: European 8-in-1 drawn along, or a sheet
-        held narrower than it hangs. Counted as if the panel were given that lay, its rows centred
+        These are this lay, laid, spread, drawn along and drawn across, and for weaves of flat and
+        upright rings also pushed together as far as they go. The ends may be one number; None once
+        a swatch settles the lay. Counted as if the panel were given that lay, its rows centred
         anew unless they were placed by hand; only when asked for, since it takes many times as
-        long as the count itself.
+        long as the count itself (`range_known`).
         """
         panel = self.panel
         if panel.lay.kind == "swatch":
             return None
         counts = [self.total]
-        for kind in ("spread", "across"):
-            if kind != panel.lay.kind:
-                lay = Lay(kind)
+        for lay in worn_lays(panel, self.rings):
+            if lay != panel.lay:
                 solved = sheet_of(panel, self.rings, lay)
                 other = replace(panel, lay=lay)
                 if panel.placing == "centred":
@@ -105,24 +108,63 @@ class PanelTally:
         return min(counts), max(counts)
 
     @property
+    def range_known(self) -> bool:
+        """Whether the range was counted already, or needs no counting."""
+        return self.panel.lay.kind == "swatch" or "range" in self.__dict__
+
+    @property
     def wide_range(self) -> tuple[int, int] | None:
         """The range, where its ends differ; else there is nothing to say beside the count."""
         both = self.range
         return None if both is None or both[0] == both[1] else both
 
-    def how(self) -> tuple[str, ...]:
-        """Sentences that say how the count came about."""
-        lines = [*_how_lay(self), *_how_places(self), _how_edges(self), _how_total(self)]
+    def how(self, unit: str = "mm") -> tuple[str, ...]:
+        """Sentences that say how the count came about, in the unit "mm" or "in"."""
+        lines = [
+            *_how_lay(self, unit),
+            *_how_places(self, unit),
+            _how_edges(self),
+            _how_total(self),
+        ]
         if self.panel.lay.kind == "swatch":
             lines.append(_("A swatch settles the lay, so the count has no range."))
         elif self.wide_range is not None:
             lines.append(
-                _(
-                    "Until a swatch is measured the count may be {low} to {high}: counted spread,"
-                    " drawn across and in this lay."
-                ).format(low=self.wide_range[0], high=self.wide_range[1])
+                _("Until a swatch is measured the count may be {range}: counted {lays}.").format(
+                    range=format_count_range(*self.wide_range), lays=_counted_lays(self)
+                )
+            )
+        else:
+            lines.append(
+                _("It takes as many rings worn otherwise: counted {lays}.").format(
+                    lays=_counted_lays(self)
+                )
             )
         return tuple(lines)
+
+
+def worn_lays(panel: Panel, rings: tuple[Ring, ...]) -> tuple[Lay, ...]:
+    """The lays mail can be worn in, from which the range of a panel's count is taken.
+
+    Raises as `core.weave.lay.solve_lay`.
+
+    Args:
+        panel: its weave matters.
+        rings: the ring of each of its weave's ring kinds.
+    """
+    lays = tuple(Lay(kind) for kind in _WORN)
+    if len(rings) == 1:
+        return lays
+    # Row-built mail is narrowest drawn across; flat and upright rings can be pushed closer.
+    return (*lays, Lay("held", width_percent=width_range_percent(panel, rings)[0]))
+
+
+def has_edge_rings(panel: Panel) -> bool:
+    """Whether the panel's weave leaves seats for edge rings.
+
+    At an edge of flat and upright rings every upright ring holds its two flat ones already.
+    """
+    return len(panel.ring_ids) == 1
 
 
 def lay_names() -> dict[LayKind, str]:
@@ -176,7 +218,21 @@ def pitch_names(weave: Weave) -> tuple[str, str]:
     return _("Ring to ring along a row"), _("Row to row")
 
 
-def _how_lay(tally: PanelTally) -> list[str]:
+def _counted_lays(tally: PanelTally) -> str:
+    """The lays the range was counted in, as part of a sentence."""
+    if len(tally.rings) > 1:
+        return _("laid, spread, drawn along, drawn across, pushed together and in this lay")
+    if tally.panel.lay.kind in _WORN:
+        return _("laid, spread, drawn along and drawn across")
+    return _("laid, spread, drawn along, drawn across and in this lay")
+
+
+def _pitch(mm: float, unit: str) -> str:
+    """A pitch, finely enough to be multiplied by a count of rings."""
+    return format_length(mm, unit, 4 if unit == "in" else 3)
+
+
+def _how_lay(tally: PanelTally, unit: str) -> list[str]:
     weave, solved, lay = tally.weave, tally.solved, tally.panel.lay
     if solved.kind == "swatch":
         source = _("measured")
@@ -190,18 +246,18 @@ def _how_lay(tally: PanelTally) -> list[str]:
         source = _("solved from contact between the rings at inner ÷ wire {ratio:.2f}").format(
             ratio=solved.aspect_ratio
         )
-    pitches = {"along": f"{solved.along_mm:.3f}", "across": f"{solved.across_mm:.3f}"}
+    pitches = {"along": _pitch(solved.along_mm, unit), "across": _pitch(solved.across_mm, unit)}
     if len(weave.kinds) > 1:
         apart = _(
-            "{along} mm from flat ring to flat ring along a row, {across} mm from a row of flat"
-            " rings to the next"
+            "{along} from flat ring to flat ring along a row, {across} from a row of flat rings"
+            " to the next"
         ).format(**pitches)
     elif weave.plies == 2:
-        apart = _("{along} mm from pair to pair along a row, {across} mm from row to row").format(
+        apart = _("{along} from pair to pair along a row, {across} from row to row").format(
             **pitches
         )
     else:
-        apart = _("{along} mm from ring to ring along a row, {across} mm from row to row").format(
+        apart = _("{along} from ring to ring along a row, {across} from row to row").format(
             **pitches
         )
     name = lay_names()[solved.kind]
@@ -218,25 +274,26 @@ def _how_lay(tally: PanelTally) -> list[str]:
         lines.append(
             _(
                 "No sheet of these rings can have the swatch's pitch; the nearest has"
-                " {along:.3f} × {across:.3f} mm: measure the swatch again."
-            ).format(along=solved.nearest_mm[0], across=solved.nearest_mm[1])
+                " {along} × {across}: measure the swatch again."
+            ).format(
+                along=_pitch(solved.nearest_mm[0], unit), across=_pitch(solved.nearest_mm[1], unit)
+            )
         )
     return lines
 
 
-def _how_places(tally: PanelTally) -> list[str]:
+def _how_places(tally: PanelTally, unit: str) -> list[str]:
     panel, each_mm2 = tally.panel, tally.solved.area_per_ring_mm2
     rule = _("whole rings inside") if panel.rule == "whole" else _("ring centres inside")
     words = (
         _(
             "{places} places of the weave, each of a pair, lie on the outline ({rule}, rows turned"
-            " {grain:g}°): {body} rings; area {area:.1f} cm² ÷ {each:.2f} mm² a ring would give"
-            " {rough:.0f}."
+            " {grain:g}°): {body} rings; area {area} ÷ {each} a ring would give {rough:.0f}."
         )
         if tally.weave.plies == 2
         else _(
             "{body} places of the weave lie on the outline ({rule}, rows turned {grain:g}°);"
-            " area {area:.1f} cm² ÷ {each:.2f} mm² a ring would give {rough:.0f}."
+            " area {area} ÷ {each} a ring would give {rough:.0f}."
         )
     )
     lines = [
@@ -245,8 +302,12 @@ def _how_places(tally: PanelTally) -> list[str]:
             body=tally.body,
             rule=rule,
             grain=panel.grain_deg,
-            area=tally.area_mm2 / 100,
-            each=each_mm2,
+            area=f"{tally.area_mm2 / MM_PER_IN**2:.2f}{SPACE}in²"
+            if unit == "in"
+            else f"{tally.area_mm2 / 100:.1f}{SPACE}cm²",
+            each=f"{each_mm2 / MM_PER_IN**2:.5f}{SPACE}in²"
+            if unit == "in"
+            else f"{each_mm2:.2f}{SPACE}mm²",
             rough=tally.area_mm2 / each_mm2,
         )
     ]
@@ -262,7 +323,9 @@ def _how_places(tally: PanelTally) -> list[str]:
 
 
 def _how_edges(tally: PanelTally) -> str:
-    if len(tally.rings) > 1 and not tally.edge:
+    if has_edge_rings(tally.panel) and all(edge.edging == "plain" for edge in tally.edges):
+        return _("Edge rings: none, as no edge is edged.")
+    if not has_edge_rings(tally.panel):
         return _(
             "Edge rings: none. At an edge of this weave every upright ring already holds two flat"
             " ones, and no vacant place links two rings."

@@ -458,3 +458,17 @@ def format_count(n: int) -> str:
     """A count, thousands parted from 10,000 up by a narrow no-break space."""
     text = f"{n:,}".replace(",", "\u202f") if abs(n) >= 10_000 else str(n)
     return text.replace("-", MINUS)
+
+
+def format_count_range(low: int, high: int, words: str = "") -> str:
+    """Both ends of a range of counts, "5099 to 7142", or the one number when they are alike.
+
+    Args:
+        low: the fewest.
+        high: the most.
+        words: a text with {low} and {high}, instead of "{low} to {high}".
+    """
+    if low == high:
+        return format_count(low)
+    words = words or _("{low} to {high}")
+    return words.format(low=format_count(low), high=format_count(high))

@@ -20,9 +20,13 @@ NEARLY_DEG = 22.5
 """Rows within so much of level, or of upright, are called so."""
 
 
+def _from_level(grain_deg: float) -> float:
+    return abs((grain_deg + 90.0) % 180.0 - 90.0)
+
+
 def rows_as_worn(grain_deg: float) -> RowsWorn:
     """How rows of that grain run as worn; a panel's y points down, as it is worn."""
-    from_level = abs((grain_deg + 90.0) % 180.0 - 90.0)
+    from_level = _from_level(grain_deg)
     if from_level <= NEARLY_DEG:
         return "level"
     return "upright" if from_level >= 90.0 - NEARLY_DEG else "slanted"
@@ -38,7 +42,7 @@ def rows_text(grain_deg: float) -> str:
 
 
 def _nearer_level(grain_deg: float) -> bool:
-    return abs((grain_deg + 90.0) % 180.0 - 90.0) <= 45.0 + 1e-9
+    return _from_level(grain_deg) <= 45.0 + 1e-9
 
 
 def proposed_kind(panel: Panel) -> LayKind:
@@ -123,6 +127,8 @@ def why_lay(panel: Panel) -> str:
     if _nearer_level(panel.grain_deg):
         if worn == "level":
             return _("Hanging, rows level: drawn across is usual.")
+        if _from_level(panel.grain_deg) >= 45.0 - 1e-9:
+            return _("Hanging, rows slanted: drawn across is usual.")
         return _("Hanging, rows nearer level: drawn across is usual.")
     if worn == "upright":
         return _("Hanging, rows upright: drawn along is usual.")

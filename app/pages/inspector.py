@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QLabel, QStackedWidget, QVBoxLayout, QWidget
 
 from app import theme as look
 from app.document import Document
-from app.figures import Unknown, count_range, how_panel, panel_figures
+from app.figures import Unknown, how_panel, panel_figures
 from app.messages import Remarks, sentence
 from app.pages.inspector_body import InspectorBody
 from app.pages.inspector_lay import LayPart
@@ -218,13 +218,14 @@ class Inspector(QWidget):
             return _("As measured on the swatch.")
         lay = sentence(lay_text(panel.lay))
         if tally.wide_range is None:
-            return _("{lay}; spread or drawn across it takes as many rings.").format(lay=lay)
+            return _("{lay}; worn otherwise it takes as many rings.").format(lay=lay)
         words = (
             _("{lay}; {range} for all {n}, by lay, until a swatch is measured.")
             if panel.copies > 1
             else _("{lay}; {range} by lay, until a swatch is measured.")
         )
-        return words.format(lay=lay, range=count_range(*tally.wide_range), n=panel.copies)
+        both = units.format_count_range(*tally.wide_range)
+        return words.format(lay=lay, range=both, n=panel.copies)
 
     def _note_edge(self) -> None:
         edge_id, unit = self._document.edge_id, self._document.shown.unit

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import OrderedDict
+from collections.abc import Callable
 
 from PySide6.QtCore import (
     QAbstractListModel,
@@ -19,7 +20,8 @@ from PySide6.QtWidgets import QStyleOptionViewItem, QWidget
 
 from app import theme as look
 from app.document import Document
-from app.figures import Unknown, count_range, panel_figures
+from app.figures import Unknown, panel_figures
+from app.ranges import range_counter
 from app.widgets.lists import Index, MirrorList, NameDelegate, draw_words, paint_ground
 from core import edits, units
 from core.errors import RingloftError
@@ -78,6 +80,7 @@ class PanelModel(QAbstractListModel):
         self._panels = document.shown.panels
         self._rings = document.shown.rings
         document.changed.connect(self._follow)
+        range_counter(document).counted.connect(self._renew)
 
     @property
     def panels(self) -> tuple[Panel, ...]:
@@ -97,6 +100,12 @@ class PanelModel(QAbstractListModel):
         self._panels = now
         for row, (old, new) in enumerate(zip(before, now, strict=True)):
             if old is not new or rings is not self._rings:
+                self.dataChanged.emit(self.index(row), self.index(row))
+
+    def _renew(self, panel_id: int) -> None:
+        """Show the range that was counted by now."""
+        for row, panel in enumerate(self._panels):
+            if panel.id == panel_id:
                 self.dataChanged.emit(self.index(row), self.index(row))
 
     def rowCount(self, parent: Index = QModelIndex()) -> int:  # noqa: B008
@@ -133,17 +142,42 @@ class PanelModel(QAbstractListModel):
     def lay_words(self, panel: Panel) -> tuple[str, str]:
         """The lay the count of one copy holds for with its range, and the lay alone.
 
-        While something is being dragged no range is counted.
+        A range that was not counted yet is left out: it takes too long for a painter.
         """
+        lay, between, _short = self._lay_parts(panel)
+        return (_("{lay}, {range}").format(lay=lay, range=between) if between else lay), lay
+
+    def _lay_parts(self, panel: Panel) -> tuple[str, str, str]:
+        """The lay, its range in words and the range in fewer signs, the latter perhaps empty."""
         found = panel_figures(self._document.shown, panel)
         if isinstance(found, Unknown):
-            return "", ""
+            return "", "", ""
         lay = lay_text(panel.lay)
-        both = None if self._document.previewing else found.tally.wide_range
+        both = found.tally.wide_range if found.tally.range_known else None
         if both is None:
-            return lay, lay
+            return lay, "", ""
         low, high = (end // panel.copies for end in both)
-        return _("{lay}, {range}").format(lay=lay, range=count_range(low, high)), lay
+        return (
+            lay,
+            units.format_count_range(low, high),
+            units.format_count_range(low, high, _("{low}–{high}")),
+        )
+
+    def lines(self, panel: Panel, fits: Callable[[str], bool]) -> tuple[str, ...]:
+        """What stands under the name: count, lay and range, on two lines where they have room.
+
+        Args:
+            panel: whose.
+            fits: whether words have room on a line.
+        """
+        count, (lay, between, short) = self.count_text(panel), self._lay_parts(panel)
+        if not between:
+            return count, lay
+        for form in (between, short):
+            whole = _("{lay}, {range}").format(lay=lay, range=form)
+            if fits(whole):
+                return count, whole
+        return count, lay, between if fits(between) else short
 
     def setData(self, index: Index, value: object, role: int = Qt.ItemDataRole.EditRole) -> bool:
         """Rename a panel."""
@@ -180,15 +214,17 @@ class PanelDelegate(NameDelegate):
         chosen = paint_ground(painter, option)
         self._picture(painter, rect, panel, theme, chosen)
         text = QRect(rect.left() + 90, rect.top() + 7, rect.width() - 98, 18)
-        draw_words(painter, text, panel.name, look.PX_BODY, theme.ink)
-        model = index.model()
+        model, lines, apart = index.model(), tuple[str, ...](), 18
         if isinstance(model, PanelModel):
-            whole, lay = model.lay_words(panel)
-            room = QFontMetrics(look.font(look.PX_UNIT)).horizontalAdvance(whole)
-            second = whole if room <= text.width() else lay
-            for line, words in enumerate((model.count_text(panel), second), 1):
-                below = text.translated(0, 18 * line)
-                draw_words(painter, below, words, look.PX_UNIT, theme.ink2)
+            metrics = QFontMetrics(look.font(look.PX_UNIT))
+            lines = model.lines(panel, lambda w: metrics.horizontalAdvance(w) <= text.width())
+        if len(lines) > 2:
+            text.moveTop(rect.top() + 2)
+            apart = 15
+        draw_words(painter, text, panel.name, look.PX_BODY, theme.ink)
+        for line, words in enumerate(lines, 1):
+            below = text.translated(0, apart * line)
+            draw_words(painter, below, words, look.PX_UNIT, theme.ink2)
 
     def _picture(
         self, painter: QPainter, rect: QRect, panel: Panel, theme: look.Theme, chosen: bool

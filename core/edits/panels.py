@@ -11,6 +11,7 @@ from core.edits.common import Edit, finite, swap_panel
 from core.errors import BadValue
 from core.outline import Loop, Outline, edge_ids, polygon
 from core.panel import MAX_COPIES, EdgeFinish, Edging, Holding, Panel, PlacingRule, sheet_of
+from core.placing import with_rows_centred
 from core.project import Project
 from core.ring import resolve
 from core.texts import _
@@ -194,12 +195,19 @@ def set_origin(panel_id: int, x_mm: float, y_mm: float) -> Edit:
 
 
 def centre_rows(panel_id: int) -> Edit:
-    """Let the rows be placed evenly about the panel's middle, where most rings lie."""
+    """Place the rows evenly about the panel's middle, where most rings lie, now and from now on.
 
-    def change(panel: Panel) -> Panel:
-        return panel if panel.placing == "centred" else replace(panel, placing="centred")
+    Rows that were centred before and lie off the middle since the outline changed are moved, too.
+    """
 
-    return lambda p: swap_panel(p, panel_id, change)
+    def edit(project: Project) -> Project:
+        def change(panel: Panel) -> Panel:
+            free = panel if panel.placing == "centred" else replace(panel, placing="centred")
+            return with_rows_centred(free, project.rings_of(free))
+
+        return swap_panel(project, panel_id, change)
+
+    return edit
 
 
 def set_edge(panel_id: int, node_id: int, edging: Edging, name: str | None = None) -> Edit:

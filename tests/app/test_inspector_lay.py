@@ -17,7 +17,7 @@ from core.panel import sheet_of
 from core.ring import resolve
 from core.use import width_range_percent
 from core.weave.cells import WEAVES
-from core.weave.lay import Lay, Swatch
+from core.weave.lay import Lay, Swatch, limit_aspect_ratio
 from tests.app.canvas_board import RING
 from tests.app.shell_board import Shell, costume
 
@@ -376,13 +376,17 @@ def test_copies_are_counted_by_one_in_the_list_and_by_all_in_the_strip(shell):
     assert words == f"laid, {low // 2} to {high // 2}"
 
 
-def test_a_long_lay_leaves_the_range_to_the_tip_and_is_itself_not_cut(shell):
+def test_a_long_lay_leaves_the_range_to_its_own_line_and_nothing_is_cut(shell):
     model = shell.window.panels.list.panel_model
     metrics = QFontMetrics(look.font(look.PX_UNIT))
+    room = look.LIST_WIDTH - 98
     for lay in (Lay("along"), Lay("across"), Lay("held", width_percent=87.55)):
         shell.document.apply(edits.set_lay(shell.panel.id, lay), "lay")
         whole, alone = model.lay_words(shell.panel)
-        assert metrics.horizontalAdvance(alone) <= look.LIST_WIDTH - 98
+        lines = model.lines(shell.panel, lambda w: metrics.horizontalAdvance(w) <= room)
+        assert all(metrics.horizontalAdvance(line) <= room for line in lines)
+        low, high = tally(shell).range
+        assert str(low) in lines[-1] and str(high) in lines[-1]
         tip = model.index(0).data(Qt.ItemDataRole.ToolTipRole)
         assert whole in tip
         cell = shell.window.strip.cells["rings"]
@@ -398,7 +402,9 @@ def test_panels_of_unlike_lays_have_none_in_common(shell):
 
 
 def test_a_count_without_a_range_shows_its_lay_alone(shell):
-    pick(shell.body.weave, "japanese-square")
+    least_mm = limit_aspect_ratio("european-4-in-1") * ROOMY.wire_mm * (1 + 1e-9)
+    tight = replace(ROOMY, inner_measured_mm=least_mm)
+    shell.document.apply(edits.set_ring(tight), "a ring so tight that nothing can be drawn")
     shell.choose(shell.body.lay, "spread")
     assert tally(shell).wide_range is None
     assert shell.window.strip.cells["rings"].note == "spread"

@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QApplication, QMenu
 from app import messages, settings
 from app.messages import Question
 from core import project_file
-from core.units import format_count
+from core.units import format_count, format_count_range
 from tests.app.shell_board import Shell, costume
 
 CTRL = Qt.KeyboardModifier.ControlModifier
@@ -287,7 +287,6 @@ def test_a_state_folder_that_cannot_be_made_does_not_stop_the_program(own_folder
 
 
 def test_counts_in_words():
-    from app.figures import count_range
-
-    assert count_range(3950, 4300) == "3950 to 4300"
-    assert count_range(12_345, 12_345) == format_count(12_345)
+    assert format_count_range(3950, 4300) == "3950 to 4300"
+    assert format_count_range(3950, 4300, "{low}–{high}") == "3950–4300"
+    assert format_count_range(12_345, 12_345) == format_count(12_345)

@@ -95,7 +95,7 @@ def same_again(project):
 
 
 def test_an_edit_that_changes_nothing_returns_the_project_itself():
-    project = start()
+    project = e.centre_rows(front(start()).id)(start())
     for number, edit in enumerate(same_again(project)):
         assert edit(project) is project, number
 

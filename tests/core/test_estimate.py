@@ -2,6 +2,7 @@
 
 import itertools
 import math
+import re
 from dataclasses import replace
 
 import pytest
@@ -14,6 +15,7 @@ from core.estimate import (
     SPARE_AT_LEAST,
     estimate,
     estimate_panel,
+    how_alone,
     how_totals,
     panel_estimate,
     spare_rings,
@@ -23,6 +25,7 @@ from core.outline import Outline
 from core.panel import Panel
 from core.project import Project
 from core.ring import RingSpec, Spool, resolve
+from core.units import format_mass, parse_length
 from core.weave.cells import WEAVES
 from core.weave.lay import Lay, solve_lay
 from core.wire import gauge_mm, metal
@@ -367,3 +370,44 @@ def test_the_explanation_carries_the_numbers():
             assert f" {number}" in words
     assert "common practice, no source" in words
     assert "Not yet your pace" in words
+
+
+@pytest.mark.parametrize("unit", ["mm", "in"])
+@pytest.mark.parametrize("side", [30.0, 260.0])
+def test_the_coils_that_are_told_add_up_to_the_wire(unit, side):
+    """Full coils and the last, shorter one: within what three digits leave open."""
+    costume = replace(small_costume(), unit=unit)
+    panel = replace(costume.panels[0], outline=rectangle(side, side), edges=())
+    costume = replace(costume, panels=(panel,))
+    need = next(n for n in estimate(costume).rings if n.rings)
+    said = " ".join(how_alone(costume, panel)).replace("\u00a0", " ")
+    assert " ".join(how_totals(costume, estimate(costume))).count("coil") > 1
+    if need.coils.coils == 1:
+        assert re.search(r"1 coil of at most \d+ turns takes", said)
+        return
+    told = re.search(
+        r"(\d+) coils? of \d+ turns takes? ([\d.]+ \w+)(?: each)?, the last, shorter one"
+        r" ([\d.]+ \w+): ([\d.]+ \w+)",
+        said,
+    )
+    feed, last, whole = (parse_length(told[n]) for n in (2, 3, 4))
+    assert int(told[1]) == need.coils.coils - 1
+    assert int(told[1]) * feed + last == pytest.approx(whole, rel=0.006)
+
+
+def test_hours_of_a_small_panel_are_told_in_minutes():
+    costume = small_costume()
+    panel = replace(costume.panels[0], outline=rectangle(30.0, 30.0), edges=(), copies=1)
+    said = panel_estimate(costume, panel).how("mm")[-1]
+    assert "min to wind" in said and "0.0" not in said
+
+
+def test_two_ring_kinds_are_told_apart_and_their_weight_is_summed():
+    costume = small_costume()
+    wide = replace(costume.rings[0], mandrel_mm=None, inner_measured_mm=9.0)
+    panel = replace(costume.panels[0], weave="japanese-square", ring_id=wide.id)
+    costume = replace(costume, rings=(wide, *costume.rings[1:]), panels=(panel,))
+    found = panel_estimate(costume, panel)
+    lines = found.how("mm")
+    assert lines[0].startswith("Flat ring: ") and lines[2].startswith("Upright ring: ")
+    assert lines[4].startswith(f"Together {format_mass(found.mass_g)} as worn")

@@ -148,6 +148,17 @@ def test_rows_placed_by_hand_stay():
     assert settled(after, free).panels[0].origin_x_mm != 1.0
 
 
+def test_rows_left_off_the_middle_by_an_outline_are_placed_evenly_when_asked_to():
+    """They count as centred all the while: only the command itself moves them."""
+    before = costume()
+    after = settled(before, edits.set_outline(2, rectangle(64.0, 61.0, 3.0, 2.0))(before))
+    left = after.panels[0]
+    assert left.placing == "centred"
+    asked = edits.centre_rows(2)(after)
+    assert asked.panels[0] == with_rows_centred(left, (STEEL,)) != left
+    assert edits.centre_rows(2)(asked) is asked
+
+
 def test_a_panel_that_cannot_be_counted_is_left_alone():
     tight = replace(STEEL, mandrel_mm=None, inner_measured_mm=2.0)
     before = costume()

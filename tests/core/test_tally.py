@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import pytest
@@ -11,12 +12,13 @@ from hypothesis import strategies as st
 from core.edits import set_lay
 from core.errors import RingloftError
 from core.estimate import estimate, estimate_for
-from core.fill import BODY, DROPPED, EDGE
+from core.fill import BODY, DROPPED, EDGE, count_rings
 from core.outline import Outline
-from core.panel import EdgeFinish, Panel
+from core.panel import EdgeFinish, Panel, sheet_of
 from core.placing import settled
 from core.project import Project
-from core.tally import kinds_text, lay_text, pitch_names, tally_panel
+from core.tally import kinds_text, lay_text, pitch_names, tally_panel, worn_lays
+from core.use import width_range_percent
 from core.weave.cells import WEAVES
 from core.weave.lay import Lay, Swatch
 from tests.core.costumes import STEEL, small_costume
@@ -36,7 +38,7 @@ def test_the_range_is_counted_not_scaled(kind, copies, placing):
     before = Project("Moor", (STEEL,), (panel,), next_id=90)
     counts = [
         tally_panel(settled(before, set_lay(panel.id, Lay(other))(before)).panels[0], STEEL).total
-        for other in {kind, "spread", "across"}
+        for other in ("laid", "spread", "along", "across")
     ]
     assert told.range == (min(counts), max(counts))
 
@@ -77,8 +79,26 @@ def test_kinds_sum_to_the_total_and_how_names_lay_and_count(weave):
     assert "laid" in told.how()[0]
     assert str(told.total) in said
     assert kinds_text(told.weave, told.by_kind) in said
-    along, across = (f"{v:.3f} mm from" for v in (told.solved.along_mm, told.solved.across_mm))
+    along, across = (f"{v:.3f}\u00a0mm from" for v in (told.solved.along_mm, told.solved.across_mm))
     assert along in told.how()[0] and across in told.how()[0]
+
+
+@pytest.mark.parametrize("weave", list(WEAVES))
+def test_how_speaks_inches_to_whoever_plans_in_inches(weave):
+    """The product the sentence shows is right in either unit, to the ring."""
+    told = woven(weave)
+    said = " ".join(told.how("in"))
+    assert not re.search(r"[0-9]\s?(mm|cm)", said)
+    along = float(re.search(r"([0-9.]+)\s?in from", said)[1])
+    assert along * 25.4 == pytest.approx(told.solved.along_mm, abs=0.002)
+    area, each, rough = map(
+        float,
+        re.search(
+            r"area ([0-9.]+)\sin² ÷ ([0-9.]+)\sin² a ring would give ([0-9]+)", said
+        ).groups(),
+    )
+    assert area / each == pytest.approx(rough, rel=0.002, abs=0.6)
+    assert f"area {told.area_mm2 / 100:.1f}\u00a0cm²" in " ".join(told.how("mm"))
 
 
 def test_flat_and_upright_rings_are_counted_apart_and_pairs_as_pairs():
@@ -107,10 +127,18 @@ def test_how_says_from_what_to_what_a_pitch_leads(weave):
 
 def test_how_says_why_flat_and_upright_rings_get_no_edge_rings():
     edged = (EdgeFinish(1, "edged"),)
-    assert "Edge rings: none" in " ".join(woven("japanese-square", edges=edged).how())
+    said = " ".join(woven("japanese-square", edges=edged).how())
+    assert "Edge rings: none" in said and "no vacant place" in said
     assert "Edge rings: a pair" in " ".join(woven("doubled-4-in-1", edges=edged).how())
     told = woven("european-6-in-1", edges=edged)
     assert f"past the outline: {told.edge}." in " ".join(told.how())
+
+
+@pytest.mark.parametrize("weave", ["european-4-in-1", "doubled-4-in-1"])
+def test_where_no_edge_is_edged_how_says_just_that(weave):
+    said = " ".join(woven(weave).how())
+    assert "no edge is edged" in said
+    assert "no vacant place" not in said
 
 
 def test_a_held_width_is_named_beside_the_count():
@@ -132,8 +160,60 @@ def test_the_range_is_shown_only_where_it_is_one(weave, kind):
     assert low <= told.total <= high
     assert told.wide_range == (None if low == high else (low, high))
     assert ("may be" in " ".join(told.how())) is (low < high)
-    if (weave, kind) == ("japanese-square", "spread"):
-        assert low == high, "square mail is as long as it gets either way"
+
+
+def offered(told):
+    """Every lay that is offered, held widths in ten steps from end to end."""
+    low, high = width_range_percent(told.panel, told.rings)
+    widths = [low + share / 10 * (high - low) for share in range(11)]
+    held = [Lay("held", width_percent=w) for w in widths]
+    return [*(Lay(kind) for kind in ("laid", "spread", "along", "across")), *held]
+
+
+@pytest.mark.parametrize("weave", list(WEAVES))
+def test_no_lay_that_is_offered_lies_denser_or_wider_than_those_counted(weave):
+    """8-in-1 lies densest drawn along; flat and upright rings lie densest pushed together."""
+    told = woven(weave)
+    counted, every = (
+        [sheet_of(told.panel, told.rings, lay).area_per_ring_mm2 for lay in lays]
+        for lays in (worn_lays(told.panel, told.rings), offered(told))
+    )
+    assert min(counted) == pytest.approx(min(every), rel=1e-6)
+    assert max(counted) == pytest.approx(max(every), rel=1e-6)
+
+
+@pytest.mark.parametrize("weave", list(WEAVES))
+@pytest.mark.parametrize("grain", [0.0, 90.0])
+def test_the_range_holds_every_named_lay_and_both_ends_of_a_held_width(weave, grain):
+    told = woven(weave, grain_deg=grain, placing="by hand", copies=2)
+    every = offered(told)
+    counts = [
+        count_rings(replace(told.panel, lay=lay), sheet_of(told.panel, told.rings, lay)) * 2
+        for lay in (*every[:5], every[-1])
+    ]
+    assert (min(counts), max(counts)) == told.range
+
+
+def test_the_range_of_8_in_1_reaches_to_drawn_along():
+    along = woven("european-8-in-1", lay=Lay("along"))
+    assert woven("european-8-in-1").range[1] >= along.total
+    assert woven("european-8-in-1", lay=Lay("across")).range == along.range
+
+
+def test_the_range_is_known_once_it_was_asked_for():
+    told = woven("european-4-in-1")
+    assert not told.range_known
+    assert told.range
+    assert told.range_known
+    settled_by = Lay("swatch", Swatch(10, 10, 89.0, 60.0))
+    assert tally_panel(replace(SQUARE, lay=settled_by), STEEL).range_known
+
+
+def test_rings_too_tight_to_be_drawn_count_alike_in_every_lay():
+    tight = replace(STEEL, mandrel_mm=None, inner_measured_mm=STEEL.wire_mm * 2.9815)
+    told = tally_panel(replace(SQUARE, outline=rectangle(60.0, 60.0)), tight)
+    assert told.wide_range is None
+    assert "worn otherwise" in " ".join(told.how())
 
 
 def test_edges_of_holes_are_told_from_those_of_the_rim():

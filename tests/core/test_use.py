@@ -151,7 +151,8 @@ def test_a_new_panel_begins_with_the_lay_that_is_usual():
     ("holding", "grain", "words"),
     [("glued", 0, "laid"), ("held", 0, "held to"), ("hanging", 0, "rows level: drawn across"),
      ("hanging", 90, "rows upright: drawn along"), ("hanging", 40, "nearer level: drawn across"),
-     ("hanging", 50, "nearer upright: drawn along")],
+     ("hanging", 50, "nearer upright: drawn along"), ("hanging", 45, "rows slanted: drawn across"),
+     ("hanging", -45, "rows slanted: drawn across")],
 )  # fmt: skip
 def test_the_offer_says_why(holding, grain, words):
     assert words in why_lay(replace(PANEL, holding=holding, grain_deg=grain))
