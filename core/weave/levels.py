@@ -12,6 +12,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
+from core.weave.cells import weave as find_weave
 from core.weave.contact import points
 from core.weave.families import Floats
 from core.weave.sheet import SolvedLay, patch
@@ -22,7 +23,12 @@ _DRAWN = 1.06  # of a wire: how wide it is drawn, outline included
 _CLEAR = 0.15  # wires: of parts that only touch, side by side, the higher one must be so by this
 _APART = 0.25  # of a turn: only parts of a ring this far apart are ordered, not one steep bend
 _SPACING = 0.15  # wire diameters between the points looked at
+# Spacings from a point to the ends of what it stands for. Half would do in a straight wire; in a
+# bent one cross-sections fan out, and the outlines of paired rings show that.
+_THIN, _THIN_PAIRED = 0.55, 0.65
 _DEEPEST = 12
+_SLIGHT, _TOUCH, _HIDE = 0, 1, 2  # how much an order matters
+_MOST_ARCS = 8  # of a ring, for the sake of parts that only touch
 
 
 @lru_cache(maxsize=64)
@@ -46,7 +52,8 @@ def ring_levels(solved: SolvedLay) -> tuple[tuple[Arc, ...], ...]:
     """
     finest = max(r.radius / r.wire for r in solved.rings_mm)
     count = 4 * max(12, math.ceil(2 * math.pi * finest / _SPACING / 4))
-    height, pairs, sure = _overlaps(solved, count)
+    height, pairs, hold = _overlaps(solved, count)
+    touch = pairs[hold > _SLIGHT]
     # Bottom, middle, top makes the fewest arcs where it is true.
     plain = [
         np.digitize(height.ravel(), [-step, step]).astype(np.int64)
@@ -54,15 +61,36 @@ def ring_levels(solved: SolvedLay) -> tuple[tuple[Arc, ...], ...]:
     ]
     found = [
         rings
-        for kept, rest in ((pairs[sure], pairs[~sure]), (pairs, pairs[:0]))
+        for kept, rest in (
+            (pairs[hold == _HIDE], pairs[hold == _TOUCH]),
+            (touch, pairs[hold == _SLIGHT]),
+        )
         if (rings := _ordered(kept, rest, height.shape, plain)) is not None
     ]
     if not found:
         top = float(np.max(np.abs(height))) or 1.0
         level = np.clip((height.ravel() / top + 1) * 3, 0, 5).astype(np.int64)
         return _cut(level, np.ones(height.size, dtype=bool), height.shape, pairs[:0])
-    # Parts that only touch are kept in order, too, where that takes no more arcs.
-    return min(reversed(found), key=_effort)
+    least = min(reversed(found), key=_effort)
+    whole = found[-1]
+    # Parts that only touch are kept in order, too, where that takes no more arcs, or few: out of
+    # order, the outline of one shows in the other as a notch.
+    if max(map(len, whole)) <= _MOST_ARCS and _breaks(least, touch, count):
+        return whole
+    return least
+
+
+def _breaks(rings: tuple[tuple[Arc, ...], ...], pairs: NDArray[np.int64], count: int) -> bool:
+    """Whether arcs leave any point that lies over another on no higher level."""
+    at = (np.arange(count) + 1e-6) * (2 * math.pi / count)
+    level = []
+    for arcs in rings:
+        first = arcs[0][1]
+        ends = np.array([end for _level, _start, end in arcs])
+        which = np.searchsorted(ends, (at - first) % (2 * math.pi) + first, side="right")
+        level.append(np.array([level for level, _start, _end in arcs])[which])
+    levels = np.concatenate(level)
+    return bool((levels[pairs[:, 0]] >= levels[pairs[:, 1]]).any())
 
 
 def _effort(rings: tuple[tuple[Arc, ...], ...]) -> tuple[int, int]:
@@ -167,10 +195,10 @@ class _Cutter:
         return float(here + last[best[np.argmin(np.abs(best + 0.5 - gap / 2))]] + 0.5)
 
 
-def _overlaps(solved: SolvedLay, count: int) -> tuple[Floats, NDArray[np.int64], NDArray[np.bool_]]:
+def _overlaps(solved: SolvedLay, count: int) -> tuple[Floats, NDArray[np.int64], NDArray[np.int64]]:
     """Heights of `count` points on a ring of each pose, (poses, count); which lie over which,
-    (m, 2): under, over, as indices into the heights laid flat; and, (m,), which of these do more
-    than touch.
+    (m, 2): under, over, as indices into the heights laid flat; and, (m,), which of these hide one
+    another, which only touch, and which of those lie about as high.
 
     A point stands for the wire's cross-section there, as wide as it is drawn; cross-sections that
     meet are ordered. Where a ring doubles back, as upright ones do, any points that are near.
@@ -203,19 +231,22 @@ def _overlaps(solved: SolvedLay, count: int) -> tuple[Floats, NDArray[np.int64],
         np.linalg.norm(along[:, :, :2], axis=2, keepdims=True), 1e-9
     )
     one, two = along[ring_a, a % count], along[ring_b, b % count]
-    meet = _sections_meet(apart, one, two, _DRAWN / 2 * wire[ring_a], _DRAWN / 2 * wire[ring_b])
-    keep = meet & ((gap < _OVERLAP * between) | (over > _CLEAR * between))
-    keep = np.where(folded[ring_a] | folded[ring_b], gap < _OVERLAP * between, keep)
+    thin = _SPACING * (_THIN if find_weave(solved.weave).plies == 1 else _THIN_PAIRED)
+    halves = _DRAWN / 2 * wire[ring_a], _DRAWN / 2 * wire[ring_b]
+    meet = _sections_meet(apart, one, two, *halves, thin)
+    hides = gap < _OVERLAP * between
+    keep = np.where(folded[ring_a] | folded[ring_b], hides, meet)
+    hold = np.where(hides, _HIDE, np.where(over > _CLEAR * between, _TOUCH, _SLIGHT))[keep]
     a, b = a[keep], b[keep]
     under = near.pose[b // count] * count + b % count
     found, which = np.unique(np.column_stack([under, a]), axis=0, return_inverse=True)
-    sure = np.zeros(len(found), dtype=bool)
-    np.logical_or.at(sure, which.ravel(), (gap < _OVERLAP * between)[keep])
-    return spots[near.base][:, :, 2], found.astype(np.int64), sure
+    most = np.full(len(found), _SLIGHT)
+    np.maximum.at(most, which.ravel(), hold)
+    return spots[near.base][:, :, 2], found.astype(np.int64), most
 
 
 def _sections_meet(
-    apart: Floats, one: Floats, two: Floats, half_one: Floats, half_two: Floats
+    apart: Floats, one: Floats, two: Floats, half_one: Floats, half_two: Floats, thin: float
 ) -> NDArray[np.bool_]:
     """Whether pairs of thin rectangles across two wires meet, seen from the front.
 
@@ -225,8 +256,8 @@ def _sections_meet(
         two: (n, 2), along the second.
         half_one: (n,), half the first rectangle's length.
         half_two: (n,).
+        thin: half a rectangle's width over half its length.
     """
-    thin = 0.55 * _SPACING
     cosine = np.abs((one * two).sum(axis=1))
     sine = np.abs(one[:, 0] * two[:, 1] - one[:, 1] * two[:, 0])
     meet = np.ones(len(apart), dtype=bool)

@@ -162,3 +162,38 @@ def test_impossible_sheets_are_still_drawn():
     assert not lay.feasible
     for arcs in ring_levels(lay):
         assert sum(end - start for _level, start, end in arcs) == pytest.approx(2 * math.pi)
+
+
+def side_by_side(solved, count=720):
+    """Places where two outlines overlap and two wires hardly do: (ring, angle) over, and under."""
+    near = patch(solved)
+    rings, wire = points(near.circles, count), near.circles.wire
+    for me in near.base:
+        for other in range(len(rings)):
+            if other == me:
+                continue
+            apart = np.linalg.norm(rings[me, ::4, None, :2] - rings[other, None, ::4, :2], axis=2)
+            for i, j in zip(*np.nonzero(apart < 1.02 * wire[me]), strict=True):
+                spot = (rings[me, 4 * i, :2] + rings[other, 4 * j, :2]) / 2
+                a, b = (
+                    int(np.argmin(np.linalg.norm(rings[ring, :, :2] - spot, axis=1)))
+                    for ring in (me, other)
+                )
+                gap = rings[me, a] - rings[other, b]
+                far = math.hypot(gap[0], gap[1])
+                # Cross-sections through the spot, both of them near their edge.
+                if 0.92 * wire[me] < far < 1.02 * wire[me] and gap[2] > 0.3 * wire[me]:
+                    yield (me, 2 * math.pi * a / count), (other, 2 * math.pi * b / count)
+
+
+@pytest.mark.parametrize("lay", ["laid", "spread"])
+@pytest.mark.parametrize("inner_mm", [8.0, 8.25])
+def test_outlines_of_pairs_that_lie_side_by_side_are_in_order_too(lay, inner_mm):
+    # Out of order, an outline ends in a black notch in the ring beside it.
+    solved = solve_lay("doubled-4-in-1", 1.6, inner_mm, LAYS[lay])
+    pose, arcs = patch(solved).pose, ring_levels(solved)
+    seen = 0
+    for (over, at_over), (under, at_under) in side_by_side(solved):
+        assert level_at(arcs[pose[over]], at_over) > level_at(arcs[pose[under]], at_under)
+        seen += 1
+    assert seen > 50
