@@ -33,7 +33,7 @@ from core.weave.cells import WEAVES
 from core.weave.cells import weave as find_weave
 from core.weave.families import RingSize
 from core.weave.lay import Lay, solve_lay
-from core.wire import custom_metal, metal, metals
+from core.wire import custom_metal, metals
 
 PROBE_SECONDS = 20
 
@@ -177,7 +177,12 @@ def _commands() -> dict[str, argparse.ArgumentParser]:
 
 def _percent(text: str) -> float:
     """A share such as 90 or 90%."""
-    return float(text.strip().removesuffix("%"))
+    try:
+        return float(text.strip().removesuffix("%"))
+    except ValueError:
+        raise argparse.ArgumentTypeError(
+            _("“{text}” is no share of a width: write percent such as 90").format(text=text[:20])
+        ) from None
 
 
 def _as_json(data: dict[str, Any]) -> str:
@@ -196,7 +201,7 @@ def _ring(options: argparse.Namespace) -> str:
             options.parser.error(
                 _("give --metal, or your own --yield-mpa, --modulus-gpa and --density, not both")
             )
-        of = metal(options.metal)
+        of = pictures_cli.known_metal(options.metal)
     elif None in own:
         raise BadValue(
             _("The metal is not known"),
@@ -237,6 +242,8 @@ def _pitch(options: argparse.Namespace) -> str:
     if options.width is not None and options.lay != "held":
         options.parser.error(_("--width goes with --lay held"))
     lay = Lay(options.lay, width_percent=options.width)
+    if options.metal is not None:
+        pictures_cli.known_metal(options.metal)
     rings = None if options.metal is None else tuple(_given(options.metal, *s) for s in sizes)
     try:
         solved = solve_lay(weave.id, *sizes[0], lay, sizes[1] if len(sizes) > 1 else None)
@@ -279,6 +286,7 @@ def _plan(options: argparse.Namespace) -> str:
 
 
 def _picture(options: argparse.Namespace) -> str:
+    pictures_cli.check_usage(options)
     project = None if options.file is None else open_project(options.file)
     done = pictures_cli.run(options, project)
     return _as_json(done) if options.json else pictures_cli.text(done)
@@ -382,7 +390,7 @@ def _ring_described(project: Project, text: str, parts: dict[str, str], index: i
     return RingSpec(
         -1 - index,
         text,
-        metal(key).key,
+        pictures_cli.known_metal(key, "--ring metal").key,
         wire.wire_mm,
         mandrel,
         inner,

@@ -42,6 +42,32 @@ def measure_names() -> dict[str, str]:
     }
 
 
+SHEET_MEASURES = ("cover", "thickness_mm", "stretch_across", "stretch_along")
+"""What a sheet is like; of several panels, the first one's."""
+
+LONGEST_NAME = 18
+
+
+def sheet_panel(columns: tuple[Column, ...]) -> str | None:
+    """The panel whose sheet is compared, where the panels' sheets differ; else None."""
+    for column in columns:
+        panels = () if column.counted is None else column.counted.panels
+        if len({(p.tally.solved.weave, p.tally.solved.cover) for p in panels}) > 1:
+            return panels[0].tally.panel.name
+    return None
+
+
+def measure_name(measure: str, columns: tuple[Column, ...]) -> str:
+    """What a row is called; one that speaks of a single panel of several names it."""
+    name, of = measure_names()[measure], None
+    if measure in SHEET_MEASURES:
+        of = sheet_panel(columns)
+    if of is None:
+        return name
+    short = of if len(of) <= LONGEST_NAME else f"{of[: LONGEST_NAME - 1]}…"
+    return _("{measure}, {panel}").format(measure=name, panel=short)
+
+
 def measure_text(measure: str, value: float | None, first: float | None, project: Project) -> str:
     """A compared value as shown; efforts are shown relative to the first ring's."""
     if value is None:
@@ -97,12 +123,14 @@ def compare_data(scope: str, columns: tuple[Column, ...]) -> dict[str, Any]:
 
     Of a column, `weave` is None where every panel keeps its own, and `upright` is the ring that
     was named to stand upright, else None; `low` and `high` are the fewest and most rings by lay.
+    `sheet_panel` is the panel that cover, thickness and stretch are of, where panels differ.
     """
     every = {m: ratios(columns, m) for m in MEASURES}
     return {
         "compared": scope,
         "weave": columns[0].weave.id,
         "lay": columns[0].lay.kind,
+        "sheet_panel": sheet_panel(columns),
         "rings": [
             {
                 "name": column.spec.name,
@@ -126,7 +154,6 @@ def compare_data(scope: str, columns: tuple[Column, ...]) -> dict[str, Any]:
 
 def compare_text(scope: str, columns: tuple[Column, ...], project: Project) -> str:
     """The comparison as a table: each column's value, then its ratio to the first."""
-    names = measure_names()
     letters = "ABCD"[: len(columns)]
     head = ["", "A"]
     for letter in letters[1:]:
@@ -134,7 +161,7 @@ def compare_text(scope: str, columns: tuple[Column, ...], project: Project) -> s
     rows = [head]
     for measure in MEASURES:
         first = columns[0].values[measure]
-        row = [names[measure], measure_text(measure, first, first, project)]
+        row = [measure_name(measure, columns), measure_text(measure, first, first, project)]
         over = ratios(columns, measure)
         for i, column in enumerate(columns[1:], start=1):
             ratio = over[i]

@@ -153,6 +153,7 @@ class MainWindow(QMainWindow):
         self.header.unit_chosen.connect(self._use_unit)
         self.hub.theme_changed.connect(self._theme_changed)
         self.rings.wanted.connect(lambda: self.show_page("rings"))
+        self.rings.compare.begun.connect(self._begin)
         self.files.recent_changed.connect(self._fill_recent)
         self.files.saved_changed.connect(self._follow_file)
         document.changed.connect(self._follow)
@@ -252,6 +253,11 @@ class MainWindow(QMainWindow):
         """The page in front."""
         at = self._stack.currentIndex() if hasattr(self, "_stack") else 0
         return self.pages[max(at, 0)].id
+
+    def _begin(self, key: str) -> None:
+        """Go to the panels and do what was asked for there."""
+        self.show_page("panels")
+        self.actions_made[key].trigger()
 
     def show_page(self, page_id: str) -> None:
         """Bring a page to the front."""

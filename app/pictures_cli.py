@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -14,7 +15,7 @@ from core.units import format_count
 from core.weave.cells import WEAVES
 from core.weave.lay import Lay
 from core.whole_file import write_whole
-from core.wire import metal, metals
+from core.wire import Metal, metal, metals
 
 if TYPE_CHECKING:
     from core.picture import Picture
@@ -38,19 +39,50 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--wire", help=_("with --weave: such as 1.6mm or “16 ga US steel”"))
     parser.add_argument("--inner", help=_("with --weave: inner diameter of the ring"))
     parser.add_argument(
+        "--upright-wire", help=_("wire of the rings that stand upright, in weaves that have such")
+    )
+    parser.add_argument(
+        "--upright-inner", help=_("inner diameter of those; both as the flat ring’s")
+    )
+    parser.add_argument(
         "--lay",
-        default="laid",
         choices=("laid", "spread", "along", "across"),
-        help=_("with --weave: how far the mail is opened; unless given: %(default)s"),
+        help=_("with --weave: how far the mail is opened; unless given: laid"),
     )
     parser.add_argument(
         "--metal", help=_("with --weave: one of {keys}").format(keys=", ".join(metals()))
     )
-    parser.add_argument("--width", default="100mm", help=_("with --weave: of the piece"))
-    parser.add_argument("--height", default="70mm", help=_("with --weave: of the piece"))
+    parser.add_argument("--width", help=_("with --weave: of the piece; unless given: 100mm"))
+    parser.add_argument("--height", help=_("with --weave: of the piece; unless given: 70mm"))
     parser.add_argument(
         "-o", "--output", required=True, metavar="OUT", help=_("a file ending in .svg or .pdf")
     )
+
+
+OF_A_PIECE = (
+    "weave", "wire", "inner", "upright_wire", "upright_inner", "lay", "metal", "width", "height",
+)  # fmt: skip
+"""What only a piece of mail has; a panel has its own."""
+
+
+def check_usage(options: argparse.Namespace) -> None:
+    """Refuse what goes with a project and what goes with a piece of mail in one line."""
+    names = ["--" + key.replace("_", "-") for key in OF_A_PIECE if getattr(options, key)]
+    if options.file is not None and names:
+        options.parser.error(
+            _(
+                "{names}: for a piece of mail; leave it out with a project, or leave out FILE"
+            ).format(names=", ".join(names))
+        )
+    if options.file is None and options.panel is not None:
+        options.parser.error(_("--panel goes with a project: name its FILE"))
+    upright = options.upright_wire or options.upright_inner
+    if upright and options.weave is not None and len(WEAVES[options.weave].kinds) == 1:
+        options.parser.error(
+            _("{weave} has no upright rings: leave out --upright-wire and --upright-inner").format(
+                weave=options.weave
+            )
+        )
 
 
 def run(options: argparse.Namespace, project: Project | None) -> dict[str, Any]:
@@ -70,11 +102,23 @@ def run(options: argparse.Namespace, project: Project | None) -> dict[str, Any]:
     from app import pictures
 
     out = Path(options.output)
+    if pictures.suffix_of(out) == ".png":
+        raise BadValue(
+            _("Pixels are painted by the window alone"),
+            "--output",
+            _("End the file’s name in .svg or .pdf, or save the picture from the window"),
+        )
     if pictures.suffix_of(out) not in (".svg", ".pdf"):
         raise BadValue(
             _("“{name}” ends in neither .svg nor .pdf").format(name=out.name),
             "--output",
             _("End the file’s name in .svg or .pdf"),
+        )
+    if not out.parent.is_dir():
+        raise BadValue(
+            _("There is no folder “{folder}”").format(folder=out.parent),
+            "--output",
+            _("Name a folder that exists"),
         )
     shown = _piece(options) if project is None else _panel(project, options.panel)
     write_whole(out, pictures.picture_bytes(shown, pictures.suffix_of(out)))
@@ -121,11 +165,27 @@ def _piece(options: argparse.Namespace) -> Picture:
             do=_("Name a project and --panel; or give --weave, --wire and --inner"),
         )
     wire = parse_wire(options.wire, where="--wire")
-    key = "steel-galvanized" if options.metal is None else metal(options.metal).key
+    key = "steel-galvanized" if options.metal is None else known_metal(options.metal).key
     inner_mm = parse_length(options.inner, where="--inner")
     spec = RingSpec(-1, "", key, wire.wire_mm, None, inner_mm, 0.0, wire.label)
     size = (
-        parse_length(options.width, where="--width"),
-        parse_length(options.height, where="--height"),
+        parse_length(options.width or "100mm", where="--width"),
+        parse_length(options.height or "70mm", where="--height"),
     )
-    return swatch_picture((spec,), options.weave, Lay(options.lay), size)
+    upright = spec
+    if options.upright_wire is not None:
+        wire = parse_wire(options.upright_wire, where="--upright-wire")
+        upright = replace(upright, wire_mm=wire.wire_mm, wire_label=wire.label)
+    if options.upright_inner is not None:
+        inner_mm = parse_length(options.upright_inner, where="--upright-inner")
+        upright = replace(upright, inner_measured_mm=inner_mm)
+    specs = (spec,) if upright is spec else (spec, upright)
+    return swatch_picture(specs, options.weave, Lay(options.lay or "laid"), size)
+
+
+def known_metal(key: str, where: str = "--metal") -> Metal:
+    """The metal of that key; raises BadValue by the name of the option."""
+    try:
+        return metal(key)
+    except BadValue as error:
+        raise BadValue(error.what, where, error.do) from error

@@ -132,7 +132,10 @@ def compare(
         BadValue: there is no panel, or not two to four choices.
     """
     if not 2 <= len(choices) <= 4:
-        raise BadValue(_("Compare takes two to four rings"), do=_("Name another ring"))
+        raise BadValue(
+            _("Compare takes two to four rings or weaves"),
+            do=_("Name another ring or another weave"),
+        )
     panels = scope_panels(project, panel_id)
     return tuple(_column(project, panels, choice) for choice in choices)
 

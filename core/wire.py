@@ -21,7 +21,9 @@ from core.texts import _
 MM_PER_IN = 25.4
 MIN_WIRE_MM, MAX_WIRE_MM = 0.2, 10.0
 
-R20_MM = (0.8, 0.9, 1.0, 1.12, 1.25, 1.4, 1.6, 1.8, 2.0, 2.24, 2.5, 2.8, 3.15)
+R20_MM = (
+    0.5, 0.56, 0.63, 0.71, 0.8, 0.9, 1.0, 1.12, 1.25, 1.4, 1.6, 1.8, 2.0, 2.24, 2.5, 2.8, 3.15
+)  # fmt: skip
 """Preferred wire diameters. Source: ISO 3, series R20; from memory."""
 
 GAUGE_SYSTEMS = ("awg", "us-steel", "imperial", "bwg")

@@ -88,7 +88,7 @@ class CompareModel(QAbstractTableModel):
         if measure == "lay":
             return self._lay_row(known=False)
         first = self._columns[0].values[measure]
-        row = [row_name(measure)]
+        row = [row_name(measure, self._columns)]
         for i, column in enumerate(self._columns):
             row.append(measure_text(measure, column.values[measure], first, self._project))
             if i:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import html
+
 from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QFontMetrics, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import (
@@ -40,14 +42,24 @@ LOW = 620
 RANGE_DELAY_MS = 200
 
 
+def _begin_words() -> str:
+    """How to begin, each way a link."""
+    return _("There is no panel to compare yet. {draw}, or {sample}.").format(
+        draw=f'<a href="panel.outline">{html.escape(_("Draw a panel"))}</a>',
+        sample=f'<a href="file.sample">{html.escape(_("open a sample"))}</a>',
+    )
+
+
 class CompareView(QWidget):
     """Two to four rings side by side, for the selected panel or the costume.
 
     Signals:
         another: a new ring to compare was asked for and is in hand.
+        begun: the key of an action to begin with, where there is nothing to compare yet.
     """
 
     another = Signal()
+    begun = Signal(str)
 
     def __init__(self, bench: Bench, hub: look.ThemeHub) -> None:
         super().__init__()
@@ -63,6 +75,12 @@ class CompareView(QWidget):
         self.empty.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self.empty.setWordWrap(True)
         self.empty.setFixedHeight(96)
+        self.empty.setTextFormat(Qt.TextFormat.RichText)
+        self.empty.setTextInteractionFlags(
+            Qt.TextInteractionFlag.LinksAccessibleByMouse
+            | Qt.TextInteractionFlag.LinksAccessibleByKeyboard
+        )
+        self.empty.linkActivated.connect(self.begun)
         column.addWidget(self.empty)
         self.body = QWidget()
         row = QHBoxLayout(self.body)
@@ -190,7 +208,7 @@ class CompareView(QWidget):
             scope_panels(project, self.panel_id)
             self.columns = compare(project, choices, self.panel_id)
         except RingloftError as error:
-            trouble = str(error)
+            trouble = html.escape(str(error)) if project.panels else _begin_words()
         self.empty.setText(trouble)
         self.empty.setVisible(bool(trouble))
         self.body.setVisible(not trouble)
@@ -271,6 +289,7 @@ class CompareView(QWidget):
     def _name_buttons(self) -> None:
         project = self.bench.project
         panels = scope_panels(project, self.panel_id)
+        able = sum(column.problem is None for column in self.columns)
         reasons = []
         for at, button in enumerate(self.use, start=1):
             button.setVisible(at < len(self.columns))
@@ -290,6 +309,9 @@ class CompareView(QWidget):
             button.setToolTip(full)
             if column.problem is not None:
                 button.setToolTip(str(column.problem))
+                if able < 2:
+                    # The verdict says it.
+                    continue
                 reasons.append(_("{letter} cannot be woven here.").format(letter=letter))
             elif used:
                 who = _("Every panel") if self.panel_id is None else panels[0].name

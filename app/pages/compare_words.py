@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from app.compare_report import listed, measure_names, measure_text, range_text
+from app.compare_report import listed, measure_name, measure_text, range_text
 from app.pages.slots import LETTERS
 from core.compare import MEASURES, Column
 from core.labour import WeavingPace, how_rows
@@ -25,7 +25,7 @@ ROWS = (MEASURES[0], "lay", *MEASURES[1:])
 def row_name(row: str, columns: tuple[Column, ...] = ()) -> str:
     """What a row is called; that of the range names the lay, where the columns have one."""
     if row != "lay":
-        return measure_names()[row]
+        return measure_name(row, columns)
     lays = {lay for column in columns for lay in column.lays}
     if len(lays) != 1:
         return _("Range by lay")
@@ -118,6 +118,10 @@ def _verdict_of_many(columns: tuple[Column, ...]) -> str:
     able = [(LETTERS[i], c) for i, c in enumerate(columns) if c.problem is None]
     if not able:
         return _("None of these can be woven here.")
+    if len(able) == 1:
+        return _("Only {letter} can be woven here, so there is nothing to compare.").format(
+            letter=able[0][0]
+        )
     unlike = len({weave_text(c) for _letter, c in able}) > 1
     parts = []
     for measure, text, most in (
@@ -229,6 +233,10 @@ def how_measure(row: str, columns: tuple[Column, ...], project: Project) -> tupl
                 "Yield stress times the cube of the wire’s diameter over six centreline radii: gap"
                 " at right angles to the pull; an upper bound elsewhere. Of two rings, the weaker"
                 " one counts."
+            ),
+            _(
+                "The yield is the metal’s table value, with a trial coil, too: what that shows is"
+                " fitted to spring-back and holds the winder’s tension, so it is no strength."
             ),
             _("Source: the full plastic moment of a round bar, σy·d³/6, over the lever arm R."),
         ),

@@ -6,7 +6,7 @@ import math
 from dataclasses import replace
 
 from PySide6.QtCore import QRect, QSize, Qt
-from PySide6.QtGui import QKeyEvent, QPainter
+from PySide6.QtGui import QKeyEvent, QPainter, QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QHBoxLayout,
@@ -34,7 +34,7 @@ from core.wire import MM_PER_IN, metal, metals
 
 ROW_HEIGHT, WIDTH = 27, 740
 FIRST_RATIO = 4.8
-"""Wished for a ring that cannot be wound as it stands: amid what a 4-in-1 calls easy."""
+"""Wanted for a ring that cannot be wound as it stands: amid what a 4-in-1 calls easy."""
 
 
 def read_ratio(text: str) -> float:
@@ -149,8 +149,7 @@ class FitTable(QTableWidget):
         head = self.horizontalHeader()
         head.setHighlightSections(False)
         head.setSectionsClickable(False)
-        head.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
-        head.setSectionResizeMode(0, QHeaderView.ResizeMode.Stretch)
+        head.setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
         head.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.setItemDelegate(_Cells(self))
 
@@ -163,6 +162,21 @@ class FitTable(QTableWidget):
                 self.setItem(row, at, _cell(text, at))
         if fits:
             self.setCurrentCell(0, 0)
+        self._share_width()
+
+    def _share_width(self) -> None:
+        """Every column has its words, and a like share of what is left."""
+        head = self.horizontalHeader()
+        count = self.columnCount()
+        needs = [max(self.sizeHintForColumn(i), head.sectionSizeHint(i)) for i in range(count)]
+        spare = max(self.viewport().width() - sum(needs), 0)
+        for at, need in enumerate(needs):
+            self.setColumnWidth(at, need + spare * (at + 1) // count - spare * at // count)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Columns follow the width."""
+        super().resizeEvent(event)
+        self._share_width()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Enter is the window's."""
@@ -179,9 +193,9 @@ class MandrelCard(RingCard):
         super().__init__(parent, _("Find a mandrel"), spec, unit, take)
         self._found: MandrelSearch | None = None
         form = form_layout()
-        self.kind = Segment(_("Wished by"), (("ratio", _("Inner ÷ wire")), ("inner", _("Inner ⌀"))))
-        self.ratio = fields.QuantityField(_("Wished inner ÷ wire"), RATIO)
-        self.inner = fields.QuantityField(_("Wished inner diameter"), fields.LENGTH)
+        self.kind = Segment(_("Wanted by"), (("ratio", _("Inner ÷ wire")), ("inner", _("Inner ⌀"))))
+        self.ratio = fields.QuantityField(_("Wanted inner ÷ wire"), RATIO)
+        self.inner = fields.QuantityField(_("Wanted inner diameter"), fields.LENGTH)
         self.metal = fields.Combo(_("Metal"), tuple((k, _(m.name)) for k, m in metals().items()))
         self.wire = fields.CheckedField(
             _("Wire, by diameter or by gauge and system"),
@@ -197,7 +211,7 @@ class MandrelCard(RingCard):
         row.addWidget(self.inner, 1)
         wish.setFocusProxy(self.ratio)
         for text, field in (
-            (_("Wished"), wish), (_("Metal"), self.metal), (_("Wire"), self.wire),
+            (_("Wanted"), wish), (_("Metal"), self.metal), (_("Wire"), self.wire),
             (_("Saw kerf"), self.kerf),
         ):  # fmt: skip
             add_row(form, text, field)
@@ -276,7 +290,7 @@ class MandrelCard(RingCard):
         except RingloftError as error:
             self._found = None
             self.table.put((), self.unit)
-            self.exact.setText(_("No mandrel is known for this wish."))
+            self.exact.setText(_("No mandrel is known for such a ring."))
             self.basis.setText("")
             self.say_trouble(error)
             self.use.setEnabled(False)

@@ -124,7 +124,7 @@ def rod_text(rod: Rod, unit: str) -> str:
     """A rod as it is sold, with its size in the unit shown where that is another one."""
     if rod.series == "sixteenth":
         sold = units.format_length(rod.mm, "in")
-        return sold if unit == "in" else f"{sold} ({units.format_length(rod.mm, 'mm')})"
+        return sold if unit == "in" else f"{sold} ({tidy_length(rod.mm + 1e-9, 'mm', 3)})"
     sold = tidy_length(rod.mm, "mm", 1)
     if unit != "in":
         return sold

@@ -15,6 +15,7 @@ from core.project import Project
 from core.ring import RingSpec, resolve
 from core.texts import _
 from core.weave.cells import WEAVES
+from core.weave.lay import limit_aspect_ratio
 from core.wire import R20_MM, metals
 
 MOST_COMPARED = 4
@@ -253,12 +254,14 @@ class BenchState:
             state = replace(state, held=(Slot(panel.ring_id if panel else rings[0].id),))
         if len(state.held) < 2:
             first = state.held[0].ring_id
-            rest = [r.id for r in rings if r.id != first]
+            rest = [r for r in rings if r.id != first]
             if rest:
-                state = replace(state, held=(*state.held, Slot(rest[0])))
+                weave_id = (panel or project.panels[0]).weave if project.panels else ""
+                other = _worth_comparing(state.spec(project, first), rest, weave_id)
+                state = replace(state, held=(*state.held, other))
             elif project.panels:
-                state, other = state._with_suggestion(project, first)
-                state = replace(state, held=(*state.held, Slot(other)))
+                state, made = state._with_suggestion(project, first)
+                state = replace(state, held=(*state.held, Slot(made)))
         return state
 
     def _with_suggestion(self, project: Project, like: int) -> tuple[BenchState, int]:
@@ -268,6 +271,27 @@ class BenchState:
             return self, made[0]
         state, new_id = self.with_new_trial(project, like)
         return replace(state, suggested=(new_id, spec)), new_id
+
+
+def _can_make(spec: RingSpec, weave_id: str) -> bool:
+    """Whether a ring, as every ring kind, can make that weave."""
+    try:
+        return resolve(spec).aspect_ratio >= limit_aspect_ratio(weave_id) * (1 - 1e-9)
+    except RingloftError:
+        return False
+
+
+def _worth_comparing(first: RingSpec, rest: list[RingSpec], weave_id: str) -> Slot:
+    """What to compare a ring with: another that can make the weave, else it in another weave.
+
+    Where neither can be woven, the first other ring, which then says why.
+    """
+    for spec in rest:
+        if _can_make(spec, weave_id):
+            return Slot(spec.id)
+    others = (w for w in WEAVES if w != weave_id and weave_id and _can_make(first, w))
+    other = next(others, None)
+    return Slot(rest[0].id) if other is None else Slot(first.id, other)
 
 
 def _in_costume(project: Project, ring_id: int) -> bool:

@@ -204,7 +204,7 @@ def test_plan(answer, costume):
 
 def test_compare(answer, costume):
     data = answer("compare", costume, "--ring", "Steel 1.6", "--ring", "Brass 1.2")
-    assert list(data) == ["compared", "weave", "lay", "rings"]
+    assert list(data) == ["compared", "weave", "lay", "sheet_panel", "rings"]
     first, second = data["rings"]
     for column in (first, second):
         assert set(column["values"]) == set(column["ratio"]) == set(MEASURES)

@@ -271,3 +271,51 @@ def test_a_name_with_a_comma_is_still_a_ring(answer, tmp_path):
                   "--ring", "Steel, soft, weave=japanese-square")  # fmt: skip
     assert [column["name"] for column in data["rings"]] == ["Steel, soft"] * 2
     assert [column["weave"] for column in data["rings"]] == [None, "japanese-square"]
+
+
+# --- wrong usage ------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("asked, words", [
+    (("pitch", "--wire", "1.6mm", "--inner", "8mm", "--lay", "held", "--width", "abc"),
+     "“abc” is no share of a width"),
+    (("picture", "{costume}", "--panel", "Collar", "--weave", "european-4-in-1", "-o", "a.svg"),
+     "--weave: for a piece of mail"),
+    (("picture", "{costume}", "--width", "50mm", "-o", "a.svg"), "--width: for a piece"),
+    (("picture", "--weave", "european-4-in-1", "--panel", "Collar", "-o", "a.svg"),
+     "name its FILE"),
+    (("picture", "--weave", "european-4-in-1", "--upright-wire", "1mm", "-o", "a.svg"),
+     "no upright rings"),
+])  # fmt: skip
+def test_what_does_not_go_together_is_wrong_usage(run, costume, asked, words):
+    status, out, err = run(*(part.format(costume=costume) for part in asked))
+    assert (status, out) == (2, "")
+    assert words in err and "_percent" not in err
+
+
+@pytest.mark.parametrize("asked, words", [
+    (("ring", "--wire", "1.6mm", "--mandrel", "8mm", "--metal", "gold"), "--metal: “gold”"),
+    (("picture", "--weave", "european-4-in-1", "--wire", "1mm", "--inner", "6mm", "--metal", "gold",
+      "-o", "a.svg"), "--metal: “gold”"),
+    (("picture", "--weave", "european-4-in-1", "-o", "/nowhere/at/all/a.svg"),
+     "no folder “/nowhere/at/all”"),
+    (("picture", "--weave", "european-4-in-1", "-o", "a.png"), "painted by the window alone"),
+    (("compare", "{costume}", "--ring", "Steel 1.6", "--weave", "european-4-in-1"),
+     "another weave"),
+])  # fmt: skip
+def test_a_refusal_names_the_option_or_the_next_step(run, costume, asked, words):
+    status, out, err = run(*(part.format(costume=costume) for part in asked))
+    assert (status, out, err.count("\n")) == (1, "", 1)
+    assert words in err
+
+
+def test_a_piece_takes_its_own_upright_rings(run, tmp_path):
+    made = {}
+    upright = ("--upright-wire", "1mm", "--upright-inner", "7mm")
+    for name, more in (("same", ()), ("other", upright)):
+        out = tmp_path / f"{name}.svg"
+        asked = ("--weave", "japanese-square", "--wire", "1.6mm", "--inner", "9mm", "-o", str(out))
+        assert run("picture", *asked, *more)[0] == 0
+        made[name] = out.read_text("utf-8")
+    assert made["same"] != made["other"]
+    assert "wire 1.00 mm, inner ⌀ 7.00 mm" in made["other"]

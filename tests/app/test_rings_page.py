@@ -347,6 +347,11 @@ def test_without_a_panel_the_page_says_the_next_step(qtbot, monkeypatch):
     shell.click(shell.window.header.pages["rings"])
     page = next(p.widget for p in shell.window.pages if p.id == "rings")
     assert "Draw a panel" in page.compare.empty.text() and not page.compare.body.isVisible()
+    assert 'href="file.sample"' in page.compare.empty.text()
+    page.compare.empty.linkActivated.emit("panel.outline")
+    assert shell.window.page_id == "panels"
+    assert shell.window.actions_made["panel.outline"].isChecked()
+    shell.window.show_page("rings")
     assert [r.name for r in page.bench.rings()] == [shell.document.project.rings[0].name]
     shell.window.panels.add_rectangle()
     assert page.compare.body.isVisible() and len(page.compare.columns) == 2

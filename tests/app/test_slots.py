@@ -135,3 +135,25 @@ def test_a_ring_beside_another_can_be_wound():
 def test_which_weaves_have_upright_rings():
     assert [w for w in SIX if has_upright(w)] == ["japanese-square", "japanese-hexagonal"]
     assert not has_upright(None) and not has_upright("no such weave")
+
+
+WIDE = replace(STEEL, name="wide", mandrel_mm=None, inner_measured_mm=12.0)
+
+
+def test_b_is_a_ring_that_can_make_the_weave_where_there_is_one():
+    # 8-in-1 asks for 5.78: 8.17 ÷ 1.6 and 7.17 ÷ 1.2 against 12 ÷ 1.6.
+    project = edits.add_ring(replace(STEEL, name="tight", mandrel_mm=6.0))(PROJECT)
+    project = edits.add_ring(WIDE)(project)
+    wide = project.rings[-1].id
+    panel = replace(PANEL, weave="european-8-in-1", ring_id=BRASS.id)
+    woven = replace(project, panels=(panel,))
+    assert BenchState().settled(woven, panel).held == (Slot(BRASS.id), Slot(wide))
+    assert BenchState().settled(PROJECT, PANEL).held == (Slot(STEEL.id), Slot(BRASS.id))
+
+
+def test_where_no_other_ring_can_the_same_ring_is_compared_in_another_weave():
+    panel = replace(PANEL, weave="european-8-in-1", ring_id=BRASS.id)
+    woven = replace(PROJECT, panels=(panel,))
+    first, other = BenchState().settled(woven, panel).held
+    assert first == Slot(BRASS.id)
+    assert other.ring_id == BRASS.id and other.weave not in (None, "european-8-in-1")
