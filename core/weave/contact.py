@@ -14,45 +14,56 @@ import numpy as np
 from numpy.typing import NDArray
 
 from core.weave.cells import Weave
-from core.weave.families import FAMILIES, Circles, Family, Floats, Places, Rings, RingSize
+from core.weave.families import FAMILIES, Circles, Family, Floats, Places, Rings, RingSize, cross
 
 _SAMPLES = 128
 _ANGLES = np.arange(_SAMPLES) * (2 * math.pi / _SAMPLES)
 _COS, _SIN = np.cos(_ANGLES), np.sin(_ANGLES)
 
 
-def _squared(
-    a: Circles, b: Circles, cos_f: Floats, sin_f: Floats
-) -> tuple[Floats, Floats, Floats, Floats]:
-    """Squared distance to circle b from points of circle a, and parts for its slope.
+class _Squared:
+    """Squared distance from points of n circles a to the like circles b."""
 
-    Args:
-        a: n circles.
-        b: n circles.
-        cos_f: (n, m) or (m,), cosine of the angle on a.
-        sin_f: likewise, sine.
+    def __init__(self, a: Circles, b: Circles) -> None:
+        gap = a.centre - b.centre
+        normal = cross(b.u, b.v)
+        r = a.radius
+        u2, v2 = a.u * r[:, None], a.v * r[:, None]
 
-    Returns:
-        squared distance, rho, h and half its slope in f, each (n, m).
-    """
-    gap = a.centre - b.centre
-    normal = np.cross(b.u, b.v)
-    r = a.radius
-    u2, v2 = a.u * r[:, None], a.v * r[:, None]
+        def dot(p: Floats, q: Floats) -> Floats:
+            out: Floats = np.einsum("ij,ij->i", p, q)[:, None]
+            return out
 
-    def dot(p: Floats, q: Floats) -> Floats:
-        out: Floats = np.einsum("ij,ij->i", p, q)[:, None]
-        return out
+        self._height = dot(gap, normal), dot(u2, normal), dot(v2, normal)
+        self._gap = dot(gap, u2), dot(gap, v2)
+        self._far = dot(gap, gap) + (r * r)[:, None]
+        self._radius = b.radius[:, None]
 
-    h = dot(gap, normal) + dot(u2, normal) * cos_f + dot(v2, normal) * sin_f
-    dh = dot(v2, normal) * cos_f - dot(u2, normal) * sin_f
-    gu, gv = dot(gap, u2), dot(gap, v2)
-    far2 = dot(gap, gap) + (r * r)[:, None] + 2 * (gu * cos_f + gv * sin_f)
-    dfar2 = 2 * (gv * cos_f - gu * sin_f)
-    rho = np.sqrt(np.maximum(far2 - h * h, 1e-30))
-    out = rho - b.radius[:, None]
-    slope = out * (0.5 * dfar2 - h * dh) / rho + h * dh
-    return out * out + h * h, rho, h, slope
+    def at(self, cos_f: Floats, sin_f: Floats) -> Floats:
+        """The squared distance, (n, m).
+
+        Args:
+            cos_f: (n, m) or (m,), cosine of the angle on a.
+            sin_f: likewise, sine.
+        """
+        h, rho = self._parts(cos_f, sin_f)
+        out = rho - self._radius
+        return out * out + h * h
+
+    def slope(self, cos_f: Floats, sin_f: Floats) -> Floats:
+        """Half its slope in f; arguments as of `at`."""
+        (_level, hu, hv), (gu, gv) = self._height, self._gap
+        h, rho = self._parts(cos_f, sin_f)
+        dh = hv * cos_f - hu * sin_f
+        dfar2 = 2 * (gv * cos_f - gu * sin_f)
+        return (rho - self._radius) * (0.5 * dfar2 - h * dh) / rho + h * dh
+
+    def _parts(self, cos_f: Floats, sin_f: Floats) -> tuple[Floats, Floats]:
+        """Height over b's plane and distance from its axis."""
+        (level, hu, hv), (gu, gv) = self._height, self._gap
+        h = level + hu * cos_f + hv * sin_f
+        far2 = self._far + 2 * (gu * cos_f + gv * sin_f)
+        return h, np.sqrt(np.maximum(far2 - h * h, 1e-30))
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,25 +92,24 @@ def near_places(a: Circles, b: Circles) -> Near:
 
     Source: D. Eberly, Distance to Circles in 3D, Geometric Tools.
     """
-    d2 = _squared(a, b, _COS, _SIN)[0]
+    d2 = _Squared(a, b).at(_COS, _SIN)
     low = (d2 <= np.roll(d2, 1, axis=1)) & (d2 < np.roll(d2, -1, axis=1))
     pair, at = np.nonzero(low)
     even = np.nonzero(~low.any(axis=1))[0]  # a constant distance: coaxial circles
     pair, at = np.concatenate([pair, even]), np.concatenate([at, np.zeros_like(even)])
-    a1, b1 = chosen(a, pair), chosen(b, pair)
+    squared = _Squared(chosen(a, pair), chosen(b, pair))
     step = 2 * math.pi / _SAMPLES
     f = np.asarray(_ANGLES[at], dtype=np.float64)
     lo, hi = f - step, f + step
     eps = 1e-6
 
-    def slope_at(x: Floats) -> Floats:
-        return _squared(a1, b1, np.cos(x)[:, None], np.sin(x)[:, None])[3][:, 0]
-
+    aside = np.array([0.0, eps, -eps])
     for _turn in range(40):
-        s = slope_at(f)
+        three = f[:, None] + aside
+        s, after, before = squared.slope(np.cos(three), np.sin(three)).T
         hi = np.where(s > 0, f, hi)
         lo = np.where(s > 0, lo, f)
-        bend = (slope_at(f + eps) - slope_at(f - eps)) / (2 * eps)
+        bend = (after - before) / (2 * eps)
         with np.errstate(divide="ignore", invalid="ignore"):
             newton = f - s / bend
         fine = np.isfinite(newton) & (newton > lo - 1e-7) & (newton < hi + 1e-7)
@@ -108,7 +118,7 @@ def near_places(a: Circles, b: Circles) -> Near:
             f = nxt
             break
         f = nxt
-    d2 = _squared(a1, b1, np.cos(f)[:, None], np.sin(f)[:, None])[0][:, 0]
+    d2 = squared.at(np.cos(f)[:, None], np.sin(f)[:, None])[:, 0]
     return Near(pair.astype(np.int64), np.sqrt(d2), f)
 
 
@@ -209,7 +219,7 @@ def _stance(a: Circles, b: Circles) -> Floats:
     They are the radii, how far apart the centres are, the angle between the planes, how far each
     centre lies from the other's plane, and whether they lie to like sides.
     """
-    one, other = np.cross(a.u, a.v), np.cross(b.u, b.v)
+    one, other = cross(a.u, a.v), cross(b.u, b.v)
     gap = b.centre - a.centre
     tilt, rise_a, rise_b = (
         np.einsum("ij,ij->i", p, q) for p, q in ((one, other), (gap, one), (gap, other))
@@ -289,7 +299,7 @@ def linked(a: Circles, b: Circles) -> NDArray[np.bool_]:
     Circle a crosses the plane of b at no more than two points; they are linked when exactly one
     of these lies inside b. (`linking_number` is the general, slower answer.)
     """
-    normal = np.cross(b.u, b.v)
+    normal = cross(b.u, b.v)
     gap = a.centre - b.centre
     r = a.radius
     level = np.einsum("ij,ij->i", gap, normal)
@@ -333,30 +343,29 @@ def contacts(
     fa = near.angle
     pair = near.pair
 
-    def point(c: Circles, f: Floats) -> Floats:
-        spin = np.cos(f)[:, None] * c.u[pair] + np.sin(f)[:, None] * c.v[pair]
-        out: Floats = c.centre[pair] + c.radius[pair][:, None] * spin
+    def spin(c: Circles, f: Floats, of: NDArray[np.int64]) -> Floats:
+        out: Floats = np.cos(f)[:, None] * c.u[of] + np.sin(f)[:, None] * c.v[of]
         return out
 
-    pa = point(a, fa)
+    def point(c: Circles, f: Floats, of: NDArray[np.int64]) -> Floats:
+        out: Floats = c.centre[of] + c.radius[of][..., None] * spin(c, f, of)
+        return out
+
+    pa = point(a, fa, pair)
     rel = pa - b.centre[pair]
     fb = np.arctan2(np.einsum("ij,ij->i", rel, b.v[pair]), np.einsum("ij,ij->i", rel, b.u[pair]))
-    toward = pa - point(b, fb)
+    toward = pa - point(b, fb, pair)
     toward /= np.maximum(np.linalg.norm(toward, axis=1, keepdims=True), 1e-30)
     count = len(unknowns)
     slope = np.empty((len(pair), count + 1))
     step = 1e-5
-    for k in range(count + 1):
-        ends = []
-        for sign in (step, -step):
-            moved = unknowns.copy()
-            grow = 0.0
-            if k < count:
-                moved[k] += sign
-            else:
-                grow = sign
-            sizes = tuple(RingSize(r.wire, r.radius + grow) for r in rings)
-            x, y = place_pairs(weave, family, which, moved, sizes)
-            ends.append(point(x, fa) - point(y, fb))
-        slope[:, k] = np.einsum("ij,ij->i", toward, ends[0] - ends[1]) / (2 * step)
+    # Every unknown moved either way, all in one go.
+    moves = np.concatenate([np.eye(count), -np.eye(count)]) * step
+    moved = np.repeat((unknowns + moves).T, len(which), axis=1)
+    x, y = place_pairs(weave, family, which * len(moves), moved, rings)
+    places = pair + np.arange(len(moves))[:, None] * len(which)
+    ends = np.einsum("ij,kij->ki", toward, point(x, fa, places) - point(y, fb, places))
+    slope[:, :count] = ((ends[:count] - ends[count:]) / (2 * step)).T
+    # Wider rings keep their places.
+    slope[:, count] = np.einsum("ij,ij->i", toward, spin(a, fa, pair) - spin(b, fb, pair))
     return Contacts(pair, near.distance - contact_distances(a, b)[pair], slope)

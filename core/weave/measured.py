@@ -147,20 +147,37 @@ def sheet_of_pitches(
     return (along, across, *hidden), (near[0], near[1])
 
 
+def _balanced(square: Floats, lead: Floats, force: Floats) -> Floats | None:
+    """The forces at the end of Hildreth's method, once it is known which walls push."""
+    on = force > 0
+    out = np.zeros(len(force))
+    out[on] = np.linalg.lstsq(square[np.ix_(on, on)], lead[on], rcond=1e-12)[0]
+    done = out.min(initial=0.0) >= 0 and (lead - square @ out).max(initial=0.0) < 1e-12
+    return out if done else None
+
+
 def _push(g: Floats, h: Floats, walls: Floats, need: Floats) -> Floats:
     """The step z with least z.h.z/2 + g.z and walls z >= need, by Hildreth's method."""
     w = walls / h
     square = w @ walls.T
-    lead = need + w @ g
-    force = np.zeros(len(need))
-    for _turn in range(400):
-        before = force.copy()
-        for i in range(len(force)):
-            pull = lead[i] - float(square[i] @ force)
-            force[i] = max(0.0, force[i] + pull / max(float(square[i, i]), 1e-12))
-        if np.max(np.abs(force - before), initial=0.0) < 1e-12:
+    rows, own = square.tolist(), np.maximum(np.diag(square), 1e-12).tolist()
+    lead: Floats = need + w @ g
+    left = lead.tolist()  # what each wall still asks for
+    force = [0.0] * len(left)
+    for turn in range(400):
+        most = 0.0
+        for i, row in enumerate(rows):
+            step = max(-force[i], left[i] / own[i])
+            if step:  # few walls push: most have nothing to change
+                force[i] += step
+                left = [rest - step * part for rest, part in zip(left, row, strict=True)]
+                most = max(most, abs(step))
+        if most < 1e-12:
             break
-    out: Floats = (force @ walls - g) / h
+        if turn % 8 == 7 and (found := _balanced(square, lead, np.array(force))) is not None:
+            force = found.tolist()
+            break
+    out: Floats = (np.array(force) @ walls - g) / h
     return out
 
 

@@ -4,13 +4,16 @@ import math
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy.optimize import nnls
 
 from core.errors import BadValue
 from core.weave.cells import WEAVES
 from core.weave.contact import clearance, rightly_linked
 from core.weave.families import RingSize, family_of
 from core.weave.lay import Lay, Swatch, limit_aspect_ratio, solve_lay
-from core.weave.measured import nearest_sheet, roomiest
+from core.weave.measured import _push, nearest_sheet, roomiest
 from core.weave.table import table_of
 from tests.core.sheets import Case
 
@@ -141,3 +144,19 @@ def test_nearest_sheet_leaves_a_possible_wish_alone():
     start = table_of(WEAVES[E41]).state("spread", 5.0)
     near = nearest_sheet(WEAVES[E41], 5.0, 3.7, (RingSize(1.0, 3.0),), [start])
     assert near[:2] == pytest.approx((5.0, 3.7), abs=1e-6)
+
+
+@given(st.integers(1, 4), st.integers(0, 10**6))
+def test_a_push_clears_every_wall_by_the_least_move(walls, seed):
+    # Least moves are known by what holds them: forces out of the walls that are touched.
+    random = np.random.default_rng(seed)
+    wall = random.normal(size=(walls, 5))
+    need = np.minimum(wall @ random.normal(size=5), random.normal(size=walls))  # can be met
+    pull, stiff = random.normal(size=5), random.uniform(0.1, 2.0, 5)
+    move = _push(pull, stiff, wall, need)
+    over = wall @ move - need
+    assert over.min() > -1e-6
+    touched = wall[over < 1e-5]
+    held = stiff * move + pull
+    unheld = nnls(touched.T, held)[1] if len(touched) else np.linalg.norm(held)
+    assert unheld == pytest.approx(0, abs=1e-4)
