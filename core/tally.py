@@ -167,6 +167,11 @@ def has_edge_rings(panel: Panel) -> bool:
     return len(panel.ring_ids) == 1
 
 
+def no_edge_rings_text() -> str:
+    """What to say where edge rings are asked of a weave that has none."""
+    return _("This weave has no edge rings: its edge is whole rings already.")
+
+
 def lay_names() -> dict[LayKind, str]:
     """What each lay is called, in the order it is offered."""
     return {

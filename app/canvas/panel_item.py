@@ -17,6 +17,7 @@ from app.canvas.view import View
 from app.theme import Theme
 from core.outline import Loop, Outline, edge_starts, flatten
 from core.panel import Panel
+from core.tally import has_edge_rings
 
 BEAD_EVERY_PX = 12.0
 BEAD_RADIUS_PX = 2.8
@@ -134,7 +135,7 @@ def paint_edges(
         area: the part of the widget that shows, in pixels; marks outside it are left out.
         edge_id: the chosen edge.
     """
-    seen = area.adjusted(-20, -20, 20, 20)
+    seen, seats = area.adjusted(-20, -20, 20, 20), has_edge_rings(panel)
     painter.setBrush(Qt.BrushStyle.NoBrush)
     for hole, loop in enumerate(panel.outline.loops()):
         outward = 1.0 if clockwise(loop) else -1.0
@@ -145,7 +146,7 @@ def paint_edges(
             line = _line(points)
             if not line.boundingRect().adjusted(-1, -1, 1, 1).intersects(seen):
                 continue
-            edged = panel.finish(start).edging == "edged"
+            edged = seats and panel.finish(start).edging == "edged"
             if start == edge_id:
                 halo = QColor(theme.accent)
                 halo.setAlpha(HALO_ALPHA)

@@ -24,6 +24,7 @@ from core.edits import (
 from core.errors import RingloftError
 from core.outline import Node, Outline, polygon
 from core.panel import Panel, next_edging
+from core.tally import has_edge_rings, no_edge_rings_text
 from core.texts import _, ngettext
 
 _Key = Qt.Key
@@ -367,6 +368,9 @@ class SelectTool(Tool):
         edge = self.document.edge_id
         if edge is None:
             self.board.say(_("Choose an edge first: click it, or press Tab."))
+            return True
+        if not has_edge_rings(panel):
+            self.board.say(no_edge_rings_text())
             return True
         edging = next_edging(panel.finish(edge).edging)
         text = _("Edge with rings") if edging == "edged" else _("Leave edge plain")

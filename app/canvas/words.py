@@ -7,6 +7,7 @@ from PySide6.QtWidgets import QFrame, QLabel, QPushButton, QVBoxLayout, QWidget
 
 from app.document import Document
 from core.panel import Panel
+from core.tally import has_edge_rings
 from core.texts import _
 from core.units import format_length
 
@@ -30,9 +31,12 @@ def described(document: Document, panel: Panel | None) -> str:
         return _("{panel}: {n} points chosen.").format(panel=panel.name, n=len(chosen))
     if document.edge_id is not None:
         finish = panel.finish(document.edge_id)
+        name = finish.name or _("without a name")
+        if not has_edge_rings(panel):
+            return _("{panel}: edge {name}.").format(panel=panel.name, name=name)
         return _("{panel}: edge {name}, {edging}.").format(
             panel=panel.name,
-            name=finish.name or _("without a name"),
+            name=name,
             edging=_("edged") if finish.edging == "edged" else _("plain"),
         )
     return _("{panel}. Tab walks its points and lines.").format(panel=panel.name)

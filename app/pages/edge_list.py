@@ -10,6 +10,7 @@ from PySide6.QtCore import (
     QRectF,
     QSize,
     Qt,
+    Signal,
 )
 from PySide6.QtGui import QKeyEvent, QMouseEvent, QPainter
 from PySide6.QtWidgets import (
@@ -24,7 +25,7 @@ from app.pages.edge_marks import draw_mark
 from app.widgets.lists import Index, MirrorList, NameDelegate, draw_words, paint_ground
 from core import edits, units
 from core.panel import Edging, next_edging
-from core.tally import EdgeTally
+from core.tally import EdgeTally, has_edge_rings, no_edge_rings_text
 from core.texts import _
 
 EDGE_ROLE = Qt.ItemDataRole.UserRole + 1
@@ -55,9 +56,19 @@ class EdgeModel(QAbstractListModel):
         """Whether the edges' rings are known."""
         return self._counted
 
+    @property
+    def seats(self) -> bool:
+        """Whether the panel's weave has edge rings at all."""
+        panel = self._document.selected_panel
+        return panel is None or has_edge_rings(panel)
+
     def rings(self, edge: EdgeTally) -> str:
         """The edge's rings as shown."""
-        return units.format_count(edge.rings) if self._counted else "—"
+        return units.format_count(edge.rings) if self._counted and self.seats else "—"
+
+    def edging(self, edge: EdgeTally) -> str:
+        """The word for the edge's edging; none where the weave leaves no choice."""
+        return edging_name(edge.edging) if self.seats else ""
 
     def put(self, edges: tuple[EdgeTally, ...], counted: bool = True) -> None:
         """List these edges; the rows stay when the edges are the same ones."""
@@ -87,6 +98,8 @@ class EdgeModel(QAbstractListModel):
         if role == EDGE_ROLE:
             return edge
         if role == Qt.ItemDataRole.AccessibleTextRole:
+            if not self.seats:
+                return _("{name}, {length}").format(name=edge.name, length=self.length(edge))
             return _("{name}, {edging}, {length}, {n} rings").format(
                 name=edge.name,
                 edging=edging_name(edge.edging),
@@ -140,13 +153,13 @@ class EdgeDelegate(NameDelegate):
         theme = look.current()
         paint_ground(painter, option, hairline=False)
         mark, name, edging, rings = _boxes(option.rect)
-        draw_mark(painter, mark, edge.edging, theme)
+        model = index.model()
+        assert isinstance(model, EdgeModel)
+        draw_mark(painter, mark, edge.edging if model.seats else "plain", theme)
         draw_words(painter, name, edge.name, look.PX_BODY, theme.ink)
         right = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
-        model = index.model()
-        if isinstance(model, EdgeModel):
-            painter.drawText(rings, right, model.rings(edge))
-        draw_words(painter, edging, edging_name(edge.edging), look.PX_UNIT, theme.ink2)
+        painter.drawText(rings, right, model.rings(edge))
+        draw_words(painter, edging, model.edging(edge), look.PX_UNIT, theme.ink2)
 
     def editor_rect(self, row: QRect) -> QRect:
         """Over the name and the edging."""
@@ -155,7 +168,13 @@ class EdgeDelegate(NameDelegate):
 
 
 class EdgeList(MirrorList):
-    """Edges of the selected panel; F cycles the edging, F2 renames."""
+    """Edges of the selected panel; F cycles the edging, F2 renames.
+
+    Signals:
+        said: why there is no edging to choose.
+    """
+
+    said = Signal(str)
 
     def __init__(self, document: Document, parent: QWidget | None = None) -> None:
         self.edge_model = EdgeModel(document)
@@ -187,6 +206,9 @@ class EdgeList(MirrorList):
         """Give the current edge the next edging."""
         panel_id, edge = self._document.panel_id, self.currentIndex().data(EDGE_ROLE)
         if panel_id is None or edge is None:
+            return
+        if not self.edge_model.seats:
+            self.said.emit(no_edge_rings_text())
             return
         edit = edits.set_edge(panel_id, edge.node_id, next_edging(edge.edging))
         self._document.apply(edit, _("edging of an edge"))

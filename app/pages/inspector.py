@@ -22,7 +22,14 @@ from core.errors import RingloftError
 from core.panel import Panel
 from core.project import Project
 from core.ring import RingSpec
-from core.tally import PanelTally, kinds_text, lay_text, pitch_names, tally_edges
+from core.tally import (
+    PanelTally,
+    kinds_text,
+    lay_text,
+    no_edge_rings_text,
+    pitch_names,
+    tally_edges,
+)
 from core.texts import _
 
 NEW_RING = "new"
@@ -78,6 +85,7 @@ class Inspector(QWidget):
         body.mirrored.clicked.connect(self._set_mirrored)
         body.how.clicked.connect(self._explain)
         body.copies.refused.connect(warn)
+        body.edges.said.connect(self._remarks.say)
 
     def _loaded(self) -> None:
         """Forget what belonged to the costume before."""
@@ -229,23 +237,27 @@ class Inspector(QWidget):
 
     def _note_edge(self) -> None:
         edge_id, unit = self._document.edge_id, self._document.shown.unit
-        found = next((e for e in self.body.edges.edge_model.edges if e.node_id == edge_id), None)
-        if found is None:
-            text = _("Click an edge's mark, or press F on it, to change its edging.")
-        else:
-            text = _("{name}: {length} long.").format(
+        model = self.body.edges.edge_model
+        found = next((e for e in model.edges if e.node_id == edge_id), None)
+        told = ""
+        if found is not None:
+            told = _("{name}: {length} long.").format(
                 name=found.name, length=units.format_length(found.length_mm, unit)
             )
-            if found.edging == "edged" and self.body.edges.edge_model.counted:
+        if not model.seats:
+            text = f"{told} {no_edge_rings_text()}".strip()
+        elif found is None:
+            text = _("Click an edge's mark, or press F on it, to change its edging.")
+        else:
+            text = told
+            if found.edging == "edged" and model.counted:
                 text = f"{text} {self._edge_rings_text(found.rings)}"
         self.body.edge_note.setText(text)
 
-    def _edge_rings_text(self, rings: int) -> str:
+    @staticmethod
+    def _edge_rings_text(rings: int) -> str:
         if rings:
             return _("Edge rings reach past the outline.")
-        panel = self._document.selected_panel
-        if panel is not None and len(panel.ring_ids) > 1:
-            return _("Flat and upright rings leave no place here that links two, so none is added.")
         return _("No vacant place along this edge links two body rings.")
 
     # --- changing ------------------------------------------------------------------------------

@@ -168,9 +168,10 @@ class InspectorBody(QWidget):
         self.copies = fields.QuantityField(_("Copies"), fields.count(1, MAX_COPIES))
         self.mirrored = QCheckBox(_("Mirrored"))
         self.mirrored.setAccessibleName(_("As mirrored pairs"))
+        # The longest name of a weave needs the whole row, and says itself what it is.
+        form.addRow(self.weave)
         field: QWidget
         for text, field in (
-            (_("Weave"), self.weave),
             (_("Ring"), self.ring),
             (_("Upright ring"), self.upright),
             (_("Lay"), self.lay),
@@ -179,7 +180,6 @@ class InspectorBody(QWidget):
             add_row(form, text, field)
         form.addRow(self.held_width.notes)
         form.addRow(self.swatch)
-        form.addRow(self.offer)
         self.rows = note("")
         self.rows.setFont(look.font(look.PX_UNIT))
         turned = _side_by_side(self.grain, self.rows)
@@ -190,6 +190,8 @@ class InspectorBody(QWidget):
         ):
             add_row(form, text, field)
         add_row(form, _("Copies"), _side_by_side(self.copies, self.mirrored))
+        # Last, so that no field moves under the mouse when it comes or goes.
+        form.addRow(self.offer)
         self.form = form
         self.trouble = QLabel()
         self.trouble.setProperty("kind", "warn")

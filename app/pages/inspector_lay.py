@@ -114,7 +114,9 @@ class LayPart(QObject):
                 percent = panel.lay.width_percent
                 shown = percent is not None
                 if percent is not None:
-                    self._body.held_width.put(percent, spread_mm, between, project.unit)
+                    self._body.held_width.put(
+                        percent, spread_mm, between, project.unit, flat=len(rings) > 1
+                    )
         if not shown:
             self._body.held_width.forget()
         for part in (self._body.held_width, self._body.held_width.notes):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 
 from PySide6.QtCore import Qt, Signal
@@ -15,6 +16,14 @@ from core.errors import BadValue, RingloftError
 from core.texts import _
 from core.use import whole_percents
 from core.weave.lay import Lay
+from core.wire import MM_PER_IN
+
+HALF_SHOWN = 0.05
+"""Half of the last digit a share is shown to: an end may be typed as it is shown."""
+
+
+class OutOfReach(BadValue):
+    """A width that mail of these rings cannot be held to."""
 
 
 class HeldWidth(QWidget):
@@ -32,7 +41,7 @@ class HeldWidth(QWidget):
 
     def __init__(self) -> None:
         super().__init__()
-        self._spread_mm = 0.0
+        self._spread_mm, self._between = 0.0, (0.0, math.inf)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(2)
@@ -43,13 +52,13 @@ class HeldWidth(QWidget):
         self.field.setMinimumHeight(look.CONTROL_HEIGHT)
         column.addWidget(self.field)
         self.notes = QWidget()
-        below = QVBoxLayout(self.notes)
-        below.setContentsMargins(LABEL_WIDTH + 12, 0, 0, 2)
+        below = self._below = QVBoxLayout(self.notes)
         below.setSpacing(2)
         self.pitch, self.possible = note(""), note("")
         for label in (self.pitch, self.possible):
             label.setFont(look.font(look.PX_UNIT))
             below.addWidget(label)
+        self._lay_notes(False)
         self.field.valued.connect(self.valued)
         self.field.refused.connect(self.refused)
         self.setFocusProxy(self.field)
@@ -60,17 +69,67 @@ class HeldWidth(QWidget):
         share = re.fullmatch(r"[+\-\u2212]?[\d.,\s]+", number) is not None
         try:
             if share:
-                return units.parse_length(number, "mm")
+                return self._share(units.parse_length(number, "mm"))
             pitch_mm = units.parse_length(number, unit)
+        except OutOfReach:
+            raise
         except RingloftError as error:
             raise BadValue(
                 _("“{text}” is no width to hold mail to").format(text=text.strip()),
                 do=_("Type a share of the spread width such as 90 %, or a pitch such as 8 mm"),
             ) from error
-        return 100.0 * pitch_mm / self._spread_mm if self._spread_mm > 0 else 0.0
+        return self._pitched(pitch_mm, unit)
+
+    def _lay_notes(self, long: bool) -> None:
+        """Long notes need the whole row: right-aligned they still end where the field does."""
+        self._below.setContentsMargins(0 if long else LABEL_WIDTH + 12, 0, 0, 2)
+        side = Qt.AlignmentFlag.AlignRight if long else Qt.AlignmentFlag.AlignLeft
+        for label in (self.pitch, self.possible):
+            label.setAlignment(side)
+
+    def _share(self, percent: float) -> float:
+        """A share the rings can have, or the end it is shown as."""
+        low, high = self._between
+        if not low - HALF_SHOWN <= percent <= high + HALF_SHOWN:
+            raise OutOfReach(
+                _("these rings cannot be held to {percent} % of their spread width").format(
+                    percent=f"{percent:g}"
+                ),
+                do=self._possible(),
+            )
+        return min(max(percent, low), high)
+
+    def _pitched(self, pitch_mm: float, unit: str) -> float:
+        """The share that a pitch along is, told in the pitch's unit when it cannot be had."""
+        ends = [self._spread_mm * share / 100.0 for share in self._between]
+        per, sign, places = (MM_PER_IN, "in", 3) if unit == "in" else (1.0, "mm", 2)
+        half = 0.5 * per / 10**places
+        if self._spread_mm <= 0 or not ends[0] - half <= pitch_mm <= ends[1] + half:
+            low, high = (f"{end / per:.{places}f}" for end in ends)
+            raise OutOfReach(
+                _("these rings cannot be {pitch} apart along a row").format(
+                    pitch=f"{pitch_mm / per:.{places}f}".rstrip("0").rstrip(".")
+                    + f"{units.SPACE}{sign}"
+                ),
+                do=_("{low} to {high} is possible").format(
+                    low=low, high=f"{high}{units.SPACE}{sign}"
+                ),
+            )
+        return 100.0 * min(max(pitch_mm, ends[0]), ends[1]) / self._spread_mm
+
+    def _possible(self) -> str:
+        low, high = whole_percents(*self._between)
+        if low < high:
+            return _("{low} to {high} % is possible").format(low=low, high=high)
+        return _("only {percent} % is possible").format(percent=_shown(self._between[1], ""))
 
     def put(
-        self, percent: float, spread_mm: float, between: tuple[float, float], unit: str
+        self,
+        percent: float,
+        spread_mm: float,
+        between: tuple[float, float],
+        unit: str,
+        flat: bool = False,
     ) -> None:
         """Show a width.
 
@@ -79,17 +138,15 @@ class HeldWidth(QWidget):
             spread_mm: the pitch along when spread.
             between: the narrowest and widest these rings allow, in percent.
             unit: of the costume.
+            flat: whether the pitch leads from flat ring to flat ring.
         """
-        self._spread_mm = spread_mm
+        self._spread_mm, self._between = spread_mm, between
         self.field.show_value(percent, unit)
         along = units.format_length(spread_mm * percent / 100.0, unit)
-        self.pitch.setText(_("{pitch} from ring to ring").format(pitch=along))
-        low, high = whole_percents(*between)
-        self.possible.setText(
-            _("{low} to {high} % is possible").format(low=low, high=high)
-            if low < high
-            else _("only {percent} % is possible").format(percent=_shown(between[1], unit))
-        )
+        words = _("{pitch} flat ring to flat ring") if flat else _("{pitch} from ring to ring")
+        self._lay_notes(flat)
+        self.pitch.setText(words.format(pitch=along))
+        self.possible.setText(self._possible())
         self.field.setAccessibleDescription(f"{self.pitch.text()}, {self.possible.text()}")
 
     def forget(self) -> None:

@@ -31,7 +31,7 @@ from app.pages.panel_list import PanelList
 from app.starter import copy_name, first_ring, free_name, rectangle
 from app.widgets.columns import rule, section, upright
 from app.widgets.segment import Segment
-from core import edits
+from core import edits, units
 from core.errors import RingloftError
 from core.outline import polygon
 from core.project import Project
@@ -278,10 +278,29 @@ class PanelsPage(QWidget):
             self._try(edits.duplicate_panel(panel_id, name), _("duplicate the panel"), settle=False)
 
     def centre_rows(self) -> None:
-        """Let the rows be placed evenly where most rings lie, now and after later edits."""
+        """Place the rows evenly where most rings lie, now and later; say what that did."""
         panel_id = self._document.panel_id
-        if panel_id is not None:
-            self._try(edits.centre_rows(panel_id), _("place the rows"))
+        if panel_id is None:
+            return
+        before = self._document.project.panel(panel_id)
+        self._try(edits.centre_rows(panel_id), _("place the rows"))
+        after = self._document.project.panel(panel_id)
+        counts = [
+            found.tally.per_copy
+            for found in (panel_figures(self._document.project, p) for p in (before, after))
+            if not isinstance(found, Unknown)
+        ]
+        at = [(p.origin_x_mm, p.origin_y_mm) for p in (before, after)]
+        if len(counts) < 2:
+            self._remarks.say(_("Rows are placed evenly once the panel can be counted."))
+        elif at[0] == at[1]:
+            self._remarks.say(_("The rows lie evenly already."))
+        else:
+            self._remarks.say(
+                _("Rows placed evenly: {before} rings in one before, {now} now.").format(
+                    before=units.format_count(counts[0]), now=units.format_count(counts[1])
+                )
+            )
 
     def centre_ring(self) -> None:
         """Move the mesh so that a ring lies in the middle of the panel."""

@@ -50,8 +50,8 @@ def tightness(project: Project, panel: Panel, weave_id: str) -> str:
 def _needs(weave: Weave, rings: tuple[Ring, ...], unit: str) -> str:
     if len(rings) == 1:
         limit, has = limit_aspect_ratio(weave.id), rings[0].aspect_ratio
-        places = 1 if f"{limit:.1f}" != f"{has:.1f}" else 2
-        return _("needs {limit}, this ring {has}").format(
+        places = 2 if f"{limit:.2f}" != f"{has:.2f}" else 4
+        return _("needs inner ÷ wire {limit}, this ring {has}").format(
             limit=f"{limit:.{places}f}", has=f"{has:.{places}f}"
         )
     sizes = tuple(RingSize(r.wire_mm, (r.inner_mm + r.wire_mm) / 2) for r in rings)

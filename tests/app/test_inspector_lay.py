@@ -97,7 +97,7 @@ def test_a_weave_the_ring_cannot_make_says_what_it_needs_and_changes_nothing(tig
     before, combo = tight.document.project, tight.body.weave
     lines = {key: combo.itemText(row) for row, key in enumerate(WEAVES)}
     # 6.24 ÷ 1.2; the limit is that of the weave's table.
-    assert lines["european-8-in-1"] == "European 8-in-1: needs 5.8, this ring 5.2"
+    assert lines["european-8-in-1"] == ("European 8-in-1: needs inner ÷ wire 5.78, this ring 5.20")
     assert lines["european-6-in-1"] == "European 6-in-1"
     count = tight.body.total.text("all")
     pick(combo, "european-8-in-1")
@@ -196,7 +196,20 @@ def test_edged_edges_of_flat_and_upright_rings_say_why_they_add_nothing(shell):
     shell.document.select_edge(13)
     assert shell.panel.finish(13).edging == "edged"
     assert shell.body.edges.edge_model.edges[2].rings == 0
-    assert "Flat and upright rings leave no place" in shell.body.edge_note.text()
+    none = "This weave has no edge rings: its edge is whole rings already."
+    assert none in shell.body.edge_note.text()
+    model = shell.body.edges.edge_model
+    assert [(model.edging(e), model.rings(e)) for e in model.edges] == [("", "—")] * 4
+    before = shell.document.project
+    shell.key(shell.body.edges, Qt.Key.Key_F)
+    assert shell.window.header.message.text() == none
+    shell.window.remarks.clear()
+    shell.key(shell.window.panels.canvas, Qt.Key.Key_F)
+    assert shell.window.header.message.text() == none
+    assert shell.document.project is before
+    # What was chosen for another weave is kept for it.
+    pick(shell.body.weave, "european-4-in-1")
+    assert model.edging(model.edges[2]) == "Edged"
 
 
 # --- held to a width -------------------------------------------------------------------------
@@ -248,7 +261,11 @@ def test_a_width_that_cannot_be_is_refused_with_what_can(shell, typed):
     shell.write(shell.body.held_width.field, typed)
     assert shell.document.project is before
     assert len(shell.cautions) == 1
-    assert "Type a share" in shell.cautions[0]
+    assert ("is possible" if typed in ("20", "130", "100 mm") else "Type a share") in (
+        shell.cautions[0]
+    )
+    field = shell.body.held_width.field
+    assert (field.text(), field.bad) == (typed, True), "it stays in sight, to be mended"
 
 
 def test_a_held_width_comes_back_and_another_panel_has_its_own(shell):
