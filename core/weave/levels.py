@@ -59,12 +59,12 @@ def ring_levels(solved: SolvedLay) -> tuple[tuple[Arc, ...], ...]:
         np.digitize(height.ravel(), [-step, step]).astype(np.int64)
         for step in (math.tan(solved.lean_rad) * solved.along_mm / 4, 0.01 * solved.wire_mm)
     ]
+    tries = [(touch, pairs[hold == _SLIGHT])]
+    if (hold == _TOUCH).any():
+        tries.insert(0, (pairs[hold == _HIDE], pairs[hold == _TOUCH]))
     found = [
         rings
-        for kept, rest in (
-            (pairs[hold == _HIDE], pairs[hold == _TOUCH]),
-            (touch, pairs[hold == _SLIGHT]),
-        )
+        for kept, rest in tries
         if (rings := _ordered(kept, rest, height.shape, plain)) is not None
     ]
     if not found:
@@ -208,14 +208,17 @@ def _overlaps(solved: SolvedLay, count: int) -> tuple[Floats, NDArray[np.int64],
     near = patch(solved)
     spots = points(near.circles, count)
     flat = spots.reshape(-1, 3)
-    tree = shapely.STRtree(shapely.points(flat[:, :2]))
     mine = spots[near.base].reshape(-1, 3)
-    widest = float(np.max(near.circles.wire))
-    a, b = tree.query(shapely.points(mine[:, :2]), predicate="dwithin", distance=_DRAWN * widest)
+    within = _DRAWN * float(np.max(near.circles.wire))
+    low, high = mine[:, :2].min(axis=0) - within, mine[:, :2].max(axis=0) + within
+    reached = np.nonzero(((flat[:, :2] >= low) & (flat[:, :2] <= high)).all(axis=1))[0]
+    tree = shapely.STRtree(shapely.points(flat[reached, :2]))
+    a, b = tree.query(shapely.points(mine[:, :2]), predicate="dwithin", distance=within)
+    over = mine[a, 2] - flat[reached[b], 2]
+    a, b, over = a[over > 0], reached[b[over > 0]], over[over > 0]
     ring_a, ring_b = near.base[a // count], b // count
-    over = mine[a, 2] - flat[b, 2]
     turn = np.abs(a % count - b % count) / count
-    keep = (over > 0) & ((ring_a != ring_b) | (np.minimum(turn, 1 - turn) > _APART))
+    keep = (ring_a != ring_b) | (np.minimum(turn, 1 - turn) > _APART)
     a, b, ring_a, ring_b, over = a[keep], b[keep], ring_a[keep], ring_b[keep], over[keep]
 
     wire = near.circles.wire
@@ -239,10 +242,11 @@ def _overlaps(solved: SolvedLay, count: int) -> tuple[Floats, NDArray[np.int64],
     hold = np.where(hides, _HIDE, np.where(over > _CLEAR * between, _TOUCH, _SLIGHT))[keep]
     a, b = a[keep], b[keep]
     under = near.pose[b // count] * count + b % count
-    found, which = np.unique(np.column_stack([under, a]), axis=0, return_inverse=True)
+    found, which = np.unique(under * len(mine) + a, return_inverse=True)
     most = np.full(len(found), _SLIGHT)
     np.maximum.at(most, which.ravel(), hold)
-    return spots[near.base][:, :, 2], found.astype(np.int64), most
+    pairs = np.column_stack(np.divmod(found, len(mine))).astype(np.int64)
+    return spots[near.base][:, :, 2], pairs, most
 
 
 def _sections_meet(
