@@ -372,9 +372,10 @@ def how_totals(project: Project, result: Estimate) -> tuple[str, ...]:
             )
         )
     lines.append(
-        _(
-            "Usable mandrel {rod:g} mm and tails {tails:g} mm a coil: common practice, no source."
-        ).format(rod=MANDREL_USABLE_MM[project.practice], tails=TAILS_MM[project.practice])
+        _("Usable mandrel {rod} and tails {tails} a coil: common practice, no source.").format(
+            rod=format_wire_length(MANDREL_USABLE_MM[project.practice], unit),
+            tails=format_wire_length(TAILS_MM[project.practice], unit),
+        )
     )
     lines.append(_("Weight is the mail as worn, without spare rings."))
     lines.append(how_hours(project, (p.tally.panel for p in result.panels)))

@@ -395,6 +395,13 @@ def test_the_coils_that_are_told_add_up_to_the_wire(unit, side):
     assert int(told[1]) * feed + last == pytest.approx(whole, rel=0.006)
 
 
+def test_totals_are_explained_in_the_costumes_unit():
+    costume = replace(small_costume(), unit="in")
+    said = " ".join(how_totals(costume, estimate(costume)))
+    # The default paces are told per area fixed, as their table has them.
+    assert not re.search(r"[0-9]\s(mm|m|g|kg)\b", said)
+
+
 def test_hours_of_a_small_panel_are_told_in_minutes():
     costume = small_costume()
     panel = replace(costume.panels[0], outline=rectangle(30.0, 30.0), edges=(), copies=1)
