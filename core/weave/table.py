@@ -126,12 +126,13 @@ class Table:
         narrow, wide = self.state("across", aspect), self.state("along", aspect)
         span = wide[0] - narrow[0]
         share = (along - narrow[0]) / span if span > 0 else 0.0
-        s = math.sqrt(max(aspect - self.limit, 0.0))
         share = min(max(share, 0.0), 1.0)
-        parts = [p for p in self.held_parts if p.s[0] <= s] or [self.held_parts[0]]
-        here = [p for p in parts if s <= p.s[-1]] or parts
+        # A ratio at the table's end may round to a hair beyond it.
+        furthest = max(p.s[-1] for p in self.held_parts)
+        s = min(math.sqrt(max(aspect - self.limit, 0.0)), furthest)
+        here = [p for p in self.held_parts if p.s[0] <= s <= p.s[-1]] or [self.held_parts[0]]
         mine = next((p for p in here if share <= p.ends(s)[1]), here[-1])
-        part, *rest = mine.at(min(s, mine.s[-1]), share)
+        part, *rest = mine.at(s, share)
         return (along, wide[1] + part * (narrow[1] - wide[1]), *rest)
 
 

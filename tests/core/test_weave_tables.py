@@ -85,6 +85,18 @@ def test_a_held_sheet_is_the_longest_at_its_width(weave_id):
         assert state[1] == pytest.approx(again.unknowns[1], rel=TRUE), (aspect, share)
 
 
+@pytest.mark.parametrize("weave_id", ROW_BUILT)
+def test_held_sheets_at_the_very_end_of_the_table_are_those_just_before(weave_id):
+    table = table_of(WEAVES[weave_id])
+    for share in (0.0, 0.3, 1.0):
+        last, before = (
+            table.held(aspect, narrow + share * (table.state("along", aspect)[0] - narrow))
+            for aspect in (table.furthest, table.furthest - 1e-6)
+            for narrow in [table.state("across", aspect)[0]]
+        )
+        assert last == pytest.approx(before, abs=1e-4)
+
+
 @given(row_built, unit, st.lists(unit, min_size=1, max_size=3), st.sampled_from(LAYS))
 @settings(deadline=None, max_examples=80)
 def test_rings_of_a_sheet_read_from_a_table_do_not_cut_into_each_other(w, part, shares, lay):
