@@ -12,19 +12,11 @@ from core.tally import lay_names
 from core.texts import _
 from core.units import MM2_PER_DM2, format_length
 from core.use import whole_percents
-from core.weave import upright
 from core.weave.cells import Weave
 from core.weave.cells import weave as find_weave
 from core.weave.families import Rings
-from core.weave.lay import Lay, held_percent_range, limit_aspect_ratio
+from core.weave.lay import Lay, held_percent_range, least_inner_mm, limit_aspect_ratio
 from core.weave.sheet import SolvedLay
-
-
-def least_inner_mm(weave: Weave, sizes: Rings) -> tuple[float, ...]:
-    """The smallest inner diameter of each ring kind, given all kinds' wires."""
-    if len(weave.kinds) > 1:
-        return upright.least_inner(weave, sizes)
-    return (limit_aspect_ratio(weave.id) * sizes[0].wire,)
 
 
 def _kinds_data(weave: Weave, sizes: Rings) -> list[dict[str, Any]]:

@@ -16,7 +16,7 @@ from core.texts import _
 from core.weave import upright
 from core.weave.cells import Weave
 from core.weave.cells import weave as find_weave
-from core.weave.families import Rings, RingSize
+from core.weave.families import Rings, RingSize, family_of
 from core.weave.sheet import LayKind, SolvedLay
 from core.weave.table import State, table_of
 
@@ -25,8 +25,8 @@ PLAY = 0.05  # wire diameters left free at each contact by someone laying mail o
 FURTHEST = 40.0
 """The greatest aspect ratio that is solved for, in any weave."""
 
-LEAST_COUNT = 2
-"""Rings and rows a swatch must span: over one ring a ruler's error is the whole answer."""
+_LEAST_COUNT = 2  # rings and rows a swatch must span: over one, a ruler's error is the whole
+# answer. New swatches are asked for more (`core.swatches`); files may hold such small ones.
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,10 +69,19 @@ def limit_aspect_ratio(weave_id: str) -> float:
         BadValue: there is no such weave.
     """
     weave = find_weave(weave_id)
+    return max(least_inner_mm(weave, (RingSize(1.0, 1.0),) * len(weave.kinds)))
+
+
+def least_inner_mm(weave: Weave, rings: Rings) -> tuple[float, ...]:
+    """The smallest inner diameter of each ring kind, given the wires of all.
+
+    Args:
+        weave: the weave.
+        rings: the size of each of its ring kinds; only wires matter.
+    """
     if _flat(weave):
-        alike = (RingSize(1.0, 1.0), RingSize(1.0, 1.0))
-        return max(upright.least_inner(weave, alike))
-    return table_of(weave).limit
+        return upright.least_inner(weave, rings)
+    return (table_of(weave).limit * rings[0].wire,)
 
 
 def _flat(weave: Weave) -> bool:
@@ -172,21 +181,19 @@ def _solve_rows(weave: Weave, rings: Rings, lay: Lay) -> State:
         spread, narrow, wide = (table.state(k, aspect)[0] for k in ("spread", "across", "along"))
         along = _held_along(lay, spread, narrow, wide)
         return _scaled(weave, table.held(aspect, along), wire_mm)
-    _refuse_unknown(lay.kind, table.lays)
+    _refuse_unknown(lay.kind)
     return _scaled(weave, table.state(lay.kind, aspect), wire_mm)
 
 
 def _scaled(weave: Weave, state: State, unit_mm: float) -> State:
     """A state in wire diameters as one in mm; angles stay."""
-    from core.weave.families import family_of
-
     names = family_of(weave).unknowns
     return tuple(
         v if n.endswith("_rad") else v * unit_mm for n, v in zip(names, state, strict=True)
     )
 
 
-def _refuse_unknown(kind: str, known: object) -> None:
+def _refuse_unknown(kind: str) -> None:
     if kind not in ("spread", "along", "across"):
         raise BadValue(
             _("there is no lay called “{name}”").format(name=kind),
@@ -217,6 +224,7 @@ def _held_along(lay: Lay, spread: float, narrow: float, wide: float) -> float:
     return min(max(percent / 100 * spread, narrow), wide)
 
 
+@lru_cache(maxsize=1024)
 def held_percent_range(
     weave_id: str, wire_mm: float, inner_mm: float, upright_mm: tuple[float, float] | None = None
 ) -> tuple[float, float]:
@@ -239,7 +247,7 @@ def held_percent_range(
 
 
 def _refuse_tight_flat(weave: Weave, rings: Rings) -> None:
-    least = upright.least_inner(weave, rings)
+    least = least_inner_mm(weave, rings)
     for kind, ring, least_mm in zip(weave.kinds, rings, least, strict=True):
         inner_mm = ring.aspect_ratio * ring.wire
         if inner_mm < least_mm * (1 - 1e-9):
@@ -262,7 +270,7 @@ def _solve_flat(weave: Weave, rings: Rings, lay: Lay) -> State:
         wide = upright.taut(rings)
         along = _held_along(lay, wide, upright.narrowest(weave, rings), wide)
         return along, upright.longest_across(weave, rings, along)
-    _refuse_unknown(lay.kind, ())
+    _refuse_unknown(lay.kind)
     return upright.drawn(weave, rings, lay.kind)
 
 
@@ -275,9 +283,9 @@ def _solve_swatch(weave: Weave, rings: Rings, swatch: Swatch | None) -> SolvedLa
             _("this lay needs a measured swatch"),
             do=_("Measure a small woven piece, or choose another lay"),
         )
-    if min(swatch.rings_along, swatch.rows) < LEAST_COUNT:
+    if min(swatch.rings_along, swatch.rows) < _LEAST_COUNT:
         raise BadValue(
-            _("a swatch needs at least {n} rings along and {n} rows").format(n=LEAST_COUNT),
+            _("a swatch needs at least {n} rings along and {n} rows").format(n=_LEAST_COUNT),
             do=_("Weave a piece of ten or so each way and measure over all of it"),
         )
     if not all(math.isfinite(v) and v > 0 for v in (swatch.width_mm, swatch.height_mm)):
@@ -311,9 +319,10 @@ def _solve_swatch(weave: Weave, rings: Rings, swatch: Swatch | None) -> SolvedLa
 def _refuse_slip(weave: Weave, rings: Rings, along: float, across: float) -> None:
     """Refuse a swatch so far from any mail that a count or a unit must be wrong.
 
-    Centres of linked rings are at most R1 + R2 less the mean wire apart; rings in a row, and rows,
-    are at least a wire apart. A half is added for hasty rulers: what lies between is shown and
-    asked.
+    Centres of linked rings are at most R1 + R2 less the mean wire apart. So are linked sites of
+    two rings each: a site is the middle of its rings, and each is linked to each of the other
+    site's. Rings in a row, and rows, are at least a wire apart. A half is added for hasty rulers:
+    what lies between is shown and asked.
     """
     courses = weave.courses
     widest = 0.0
@@ -326,7 +335,7 @@ def _refuse_slip(weave: Weave, rings: Rings, along: float, across: float) -> Non
             (there.rise + cell * weave.height - here.rise) * across,
         )
         one, other = rings[here.kind], rings[there.kind]
-        most = one.radius + other.radius - (one.wire + other.wire) / 2 * (2 - weave.plies)
+        most = one.radius + other.radius - (one.wire + other.wire) / 2
         widest = max(widest, apart / most)
     if widest > 1.5 or min(along, across) < min(r.wire for r in rings) / 1.5:
         raise BadValue(

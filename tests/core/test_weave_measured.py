@@ -160,3 +160,20 @@ def test_a_push_clears_every_wall_by_the_least_move(walls, seed):
     held = stiff * move + pull
     unheld = nnls(touched.T, held)[1] if len(touched) else np.linalg.norm(held)
     assert unheld == pytest.approx(0, abs=1e-4)
+
+
+@pytest.mark.parametrize("weave_id", [E41, "doubled-4-in-1"])
+def test_a_swatch_is_refused_where_linked_rings_would_be_half_again_too_far_apart(weave_id):
+    # Rings of 6 wires inside, linked: centres at most 2 R - d = 6 wires apart; pairs no farther.
+    for along_by_across in (0.6, 1.0, 1.5):
+        for apart, is_refused in ((8.9, False), (9.1, True)):
+            across = apart / math.hypot(along_by_across / 2, 1.0)
+            lay = swatch(along_by_across * across, across)
+            if is_refused:
+                with pytest.raises(BadValue, match="cannot have"):
+                    solve_lay(weave_id, 1.0, 6.0, lay)
+            else:
+                assert not solve_lay(weave_id, 1.0, 6.0, lay).feasible
+    for kind in ("laid", "spread", "along", "across"):
+        sheet = solve_lay(weave_id, 1.0, 6.0, Lay(kind))
+        assert math.hypot(sheet.along_mm / 2, sheet.across_mm) <= 6.0 + 1e-9
