@@ -18,7 +18,7 @@ from tests.core.sheets import JAPANESE, LAYS, ROW_BUILT, Case
 
 KINDS = ("spread", "along", "across")
 TRUE = 2e-4
-OVERLAP = 1e-3
+OVERLAP = 2e-3
 """Wires by which rings of an interpolated sheet may cut into each other."""
 
 weaves = st.sampled_from(sorted(WEAVES))
