@@ -32,11 +32,20 @@ _FINE_MM = 0.003  # farthest that a side of a polygon may lie from the curve
 _OVERLAP = 0.006  # wires: each shape of an arc reaches so much further over the next arc than
 # the shape under it, so that no seam shows where their soft edges meet
 _UPRIGHT = 1e-6
-# Brightness (normal · light) and the colour there, in steps of a metal's four colours.
-_LIT, _STEP = (-0.30, 0.22, 0.66, 0.96), (0.35, 1.0, 2.0, 2.4)
 _GLEAMS = (0.2, 0.5, 0.8)  # shares of the lightest colour in the highlight
-_GLEAM_FORCE, _GLEAM_POWER = 0.9, 24
-_DEEP, _DEEP_POWER, _DEEP_STEP = 0.46, 1.2, 0.5  # how low parts darken, and towards which step
+
+# How metal is toned; rings on screen (`app.rings.ring_sprites`) follow the same numbers.
+LIT, STEP = (-0.30, 0.22, 0.66, 0.96), (0.35, 1.0, 2.0, 2.4)
+"""Brightness (normal · light) and the colour there, in steps of a metal's four colours."""
+
+GLEAM_FORCE, GLEAM_POWER = 0.9, 24
+"""The highlight: how much of the lightest colour, and how soon that falls off."""
+
+DEEP, DEEP_POWER, DEEP_STEP = 0.46, 1.2, 0.5
+"""How low parts darken, and towards which step."""
+
+LIGHTER, OUTLINED = 0.4, 0.75
+"""An edge ring: how much nearer its colours are to the next, and its outline to the edge role."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,8 +66,8 @@ class Ink:
         """The same metal for an edge ring."""
         return Ink(
             self.edge,
-            mix(self.shade, self.body, 0.4),
-            mix(self.body, self.light, 0.4),
+            mix(self.shade, self.body, LIGHTER),
+            mix(self.body, self.light, LIGHTER),
             self.light,
         )
 
@@ -137,7 +146,7 @@ def arc_shapes(
         shapes in drawing order; none for an arc that the rest of its own ring hides.
     """
     tube = _Tube(pose, grain_rad)
-    outline = mix(ink.edge, EDGED, 0.75) if edged else ink.edge
+    outline = mix(ink.edge, EDGED, OUTLINED) if edged else ink.edge
     metal = ink.lighter() if edged else ink
     return tuple(
         shape
@@ -165,9 +174,7 @@ class _Tube:
     """A ring in the list's frame, about its centre; angles are those of its pose."""
 
     def __init__(self, pose: Pose, grain_rad: float) -> None:
-        c, s = math.cos(grain_rad), math.sin(grain_rad)
-        turn = np.array([[c, -s, 0.0], [s, c, 0.0], [0.0, 0.0, 1.0]])
-        self._u, self._v = turn @ np.array(pose.u), turn @ np.array(pose.v)
+        self._u, self._v = (np.array(axis) for axis in pose.turned(grain_rad))
         self.radius, self.half = pose.radius_mm, pose.wire_mm / 2
         self.lift = pose.centre[2]
         # Half axes of the flattened centreline, over the radius: the longer is 1.
@@ -254,12 +261,12 @@ def _tube_shapes(tube: _Tube, piece: _Piece, ink: Ink, outline: Colour, deep: fl
 
     def dark(f: Floats) -> Floats:
         height = 0.5 + 0.5 * (tube.centre(f)[:, 2] + tube.lift) / deep
-        out: Floats = _DEEP * np.maximum(0.0, 1.0 - height) ** _DEEP_POWER
+        out: Floats = DEEP * np.maximum(0.0, 1.0 - height) ** DEEP_POWER
         return out
 
     rim = 2 * RIM * tube.half
     thin = tube.half - rim
-    steps = np.linspace(_STEP[0], _STEP[-1], TONES + 1)
+    steps = np.linspace(STEP[0], STEP[-1], TONES + 1)
     base = _loops(tube, thin, tube.spread(piece, rim, 0), whole)
     shapes = [
         Shape(outline, _loops(tube, tube.half, (piece.start, piece.end), whole)),
@@ -270,8 +277,8 @@ def _tube_shapes(tube: _Tube, piece: _Piece, ink: Ink, outline: Colour, deep: fl
 
         def toned(f: Floats, step: float = float(steps[k])) -> tuple[Floats, Floats]:
             d = dark(f)
-            need = (step - _DEEP_STEP * d) / (1 - d)
-            lit = np.where(need > _STEP[-1], 2.0, np.interp(need, _STEP, _LIT))
+            need = (step - DEEP_STEP * d) / (1 - d)
+            lit = np.where(need > STEP[-1], 2.0, np.interp(need, STEP, LIT))
             return _brighter(tube, f, light, lit)
 
         loops = _loops(tube, thin, tube.spread(piece, rim, k), toned)
@@ -281,11 +288,11 @@ def _tube_shapes(tube: _Tube, piece: _Piece, ink: Ink, outline: Colour, deep: fl
     for k, gleam in enumerate(_GLEAMS, TONES):
 
         def gleaming(f: Floats, gleam: float = gleam) -> tuple[Floats, Floats]:
-            need = gleam / (_GLEAM_FORCE * (1 - dark(f)))
-            return _brighter(tube, f, half, np.minimum(2.0, need ** (1 / _GLEAM_POWER)))
+            need = gleam / (GLEAM_FORCE * (1 - dark(f)))
+            return _brighter(tube, f, half, np.minimum(2.0, need ** (1 / GLEAM_POWER)))
 
         loops = _loops(tube, thin, tube.spread(piece, rim, k), gleaming)
-        shapes.append(Shape(mix(ink.at(_STEP[-1]), ink.light, min(1.0, gleam + 0.1)), loops))
+        shapes.append(Shape(mix(ink.at(STEP[-1]), ink.light, min(1.0, gleam + 0.1)), loops))
     return [shape for shape in shapes if shape.loops]
 
 

@@ -43,6 +43,7 @@ ARCS_FROM_RING_PX = 450.0
 """Larger rings are drawn directly: sprites would be large, and few rings are in view."""
 
 KEPT_ATLASES = 6
+KEPT_TINTS = 64
 
 _MEAN_OVER_PX = 96
 
@@ -416,6 +417,8 @@ class RingLayer:
             painter.end()
             pixels = np.frombuffer(image.constBits(), dtype=np.uint8).reshape(-1, 4)
             b, g, r = (pixels[:, :3].mean(axis=0) / 255).tolist()
+            if len(self._tints) >= KEPT_TINTS:
+                del self._tints[next(iter(self._tints))]
             self._tints[key] = QColor.fromRgbF(r, g, b)
         return self._tints[key]
 

@@ -17,6 +17,7 @@ from PySide6.QtGui import QColor, QImage, QPixmap
 
 from app.rings.tube import Samples, Surface, Tube, surface
 from app.theme import MetalLook, Theme
+from core import shading
 from core.weave.levels import Arc
 from core.weave.sheet import Pose
 
@@ -30,9 +31,6 @@ SHADOW_SHIFT = (0.25, 0.38)
 
 OUTER = 0.53
 """Half the width a ring is drawn with, its outline included, in wires."""
-
-LIGHT = np.array([-0.50, -0.66, 0.86])
-"""Towards the light: upper left and in front (screen, y down, z towards the viewer)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,10 +47,19 @@ class Palette:
         """From a theme's colours of a metal."""
         return cls(*(rgb(c) for c in metal))
 
+    def at(self, step: float) -> Floats:
+        """A colour between, as of `core.shading.Ink`: 0 is `edge`, 3 `light`."""
+        four = (self.edge, self.shade, self.body, self.light)
+        first = min(int(step), 2)
+        return mix(four[first], four[first + 1], step - first)
+
     def lighter(self) -> Palette:
         """The same metal for an edge ring."""
         return Palette(
-            self.edge, mix(self.shade, self.body, 0.4), mix(self.body, self.light, 0.4), self.light
+            self.edge,
+            mix(self.shade, self.body, shading.LIGHTER),
+            mix(self.body, self.light, shading.LIGHTER),
+            self.light,
         )
 
 
@@ -100,7 +107,7 @@ def mix(a: Floats, b: Floats, part: float | Samples) -> Floats:
 
 def edge_outline(palette: Palette, role: Floats) -> Floats:
     """Colour of the outline of an edge ring."""
-    return mix(palette.edge, role, 0.75)
+    return mix(palette.edge, role, shading.OUTLINED)
 
 
 def rim_width(wire_px: float) -> float:
@@ -115,29 +122,23 @@ def shadow_on(theme: Theme) -> Floats:
 
 
 def tube_colours(normal: Samples, height: Samples, palette: Palette) -> Floats:
-    """Colour of the metal, (n, 3).
+    """Colour of the metal, (n, 3), by the tones of `core.shading`.
 
     Args:
         normal: (n, 3), the surface's unit normal on screen.
         height: (n,), 0 at the lowest place of any ring, 1 at the highest.
         palette: the metal.
     """
-    light = LIGHT / np.linalg.norm(LIGHT)
+    light = np.array(shading.LIGHT) / np.linalg.norm(shading.LIGHT)
     half = light + np.array([0.0, 0.0, 1.0])
     half /= np.linalg.norm(half)
     lit = normal @ light
-    stops = [-0.30, 0.22, 0.66, 0.96]
-    ramp = (
-        mix(palette.edge, palette.shade, 0.35),
-        palette.shade,
-        palette.body,
-        mix(palette.body, palette.light, 0.4),
-    )
-    out = np.column_stack([np.interp(lit, stops, [c[i] for c in ramp]) for i in range(3)])
-    shine = np.maximum(normal @ half, 0.0) ** 24
-    out += (palette.light - out) * (0.9 * shine)[:, None]
-    dark = 0.46 * (1.0 - height) ** 1.2
-    out += (mix(palette.edge, palette.shade, 0.5) - out) * dark[:, None]
+    ramp = [palette.at(step) for step in shading.STEP]
+    out = np.column_stack([np.interp(lit, shading.LIT, [c[i] for c in ramp]) for i in range(3)])
+    shine = np.maximum(normal @ half, 0.0) ** shading.GLEAM_POWER
+    out += (palette.light - out) * (shading.GLEAM_FORCE * shine)[:, None]
+    dark = shading.DEEP * (1.0 - height) ** shading.DEEP_POWER
+    out += (palette.at(shading.DEEP_STEP) - out) * dark[:, None]
     return out
 
 

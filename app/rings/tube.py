@@ -43,9 +43,7 @@ class Tube:
     @classmethod
     def of(cls, pose: Pose, grain_rad: float = 0.0, scale: float = 1.0) -> Tube:
         """A pose turned by the grain, in pixels of `scale` a mm."""
-        c, s = math.cos(grain_rad), math.sin(grain_rad)
-        u, v = ((x * c - y * s, x * s + y * c, z) for x, y, z in (pose.u, pose.v))
-        return cls(u, v, pose.radius_mm * scale, pose.wire_mm * scale)
+        return cls(*pose.turned(grain_rad), pose.radius_mm * scale, pose.wire_mm * scale)
 
     @property
     def half_sizes(self) -> tuple[float, float]:

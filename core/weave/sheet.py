@@ -43,6 +43,12 @@ class Pose:
     radius_mm: float
     wire_mm: float
 
+    def turned(self, grain_rad: float) -> tuple[Vector, Vector]:
+        """The axes u and v where the rows run along the grain: on screen, x right, y down."""
+        c, s = math.cos(grain_rad), math.sin(grain_rad)
+        u, v = ((x * c - y * s, x * s + y * c, z) for x, y, z in (self.u, self.v))
+        return u, v
+
 
 @dataclass(frozen=True, slots=True)
 class Footprint:
