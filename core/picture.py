@@ -22,9 +22,7 @@ Box = tuple[float, float, float, float]
 """x0, y0, x1, y1, mm."""
 
 GONE = colour("#746B5C")
-SHADOW = colour("#DEDEDE")
 _DASH = (0.3, 0.35)  # of the place of a dropped ring: dash and gap, in wires
-_SHADOW_SHIFT = (0.25, 0.38)  # where the shadow falls, in wires
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -101,7 +99,7 @@ class Picture:
 
     Args:
         box_mm: what is shown of them.
-        layers: lowest first; the shadow's level is -2, that of places without a ring -1.
+        layers: lowest first; the level of places without a ring is -1.
         rings: how many rings there are, whole or in part.
         words: what to say of it: "title" and "about".
     """
@@ -131,7 +129,6 @@ def picture(
     arcs: ArcList,
     inks: Sequence[Ink],
     box: Box | None = None,
-    shadow: bool = False,
     title: str = "",
     about: str = "",
 ) -> Picture:
@@ -141,7 +138,6 @@ def picture(
         arcs: the list.
         inks: for each of the weave's ring kinds; the last one serves kinds past the end.
         box: show this much, and leave out what lies beside it; None for all there is.
-        shadow: whether rings throw a shadow on the ground.
         title: what it shows, in few words.
         about: more of the same.
     """
@@ -149,7 +145,6 @@ def picture(
         [1e-9, *(abs(p.centre[2]) + p.radius_mm * math.hypot(p.u[2], p.v[2]) for p in arcs.poses)]
     )
     layers: list[Layer] = []
-    ground: dict[int, list[NDArray[np.intp]]] = {}
     for i, at in enumerate(_alike(arcs)):
         first = int(at[0])
         number, role = int(arcs.pose[first]), int(arcs.role[first])
@@ -160,7 +155,6 @@ def picture(
             )
             layers.append(Layer(-1, stamp, arcs.x_mm[at], arcs.y_mm[at]))
             continue
-        ground.setdefault(number, []).append(at)
         shapes = arc_shapes(
             pose,
             (float(arcs.from_rad[first]), float(arcs.to_rad[first])),
@@ -173,8 +167,6 @@ def picture(
             name = f"{'edge' if role == EDGE else 'ring'}{number}-{i}"
             stamp = Stamp(name, shapes, _box(shapes))
             layers.append(Layer(int(arcs.level[first]), stamp, arcs.x_mm[at], arcs.y_mm[at]))
-    if shadow:
-        layers = [*_shadows(arcs, ground), *layers]
     if box is None:
         box = _reach(layers)
     else:
@@ -255,16 +247,3 @@ def _line_stamp(
     reach = width_mm / 2
     (x0, y0), (x1, y1) = line.min(axis=0) - reach, line.max(axis=0) + reach
     return Stamp(name, (shape,), (float(x0), float(y0), float(x1), float(y1)))
-
-
-def _shadows(arcs: ArcList, ground: dict[int, list[NDArray[np.intp]]]) -> list[Layer]:
-    """The whole ring's shadow under every ring, once each."""
-    made = []
-    for number, parts in sorted(ground.items()):
-        pose = arcs.poses[number]
-        at = np.concatenate(parts)
-        places = np.unique(np.column_stack([arcs.x_mm[at], arcs.y_mm[at]]), axis=0)
-        places += np.array(_SHADOW_SHIFT) * pose.wire_mm
-        stamp = _line_stamp(f"shadow{number}", pose, arcs.grain_rad, SHADOW, pose.wire_mm)
-        made.append(Layer(-2, stamp, places[:, 0], places[:, 1]))
-    return made

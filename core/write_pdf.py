@@ -1,4 +1,4 @@
-"""A picture as PDF at true size, on a page just as large or centred on a larger one.
+"""A picture as PDF at true size, on a page as large as it and its border.
 
 Each stamp is one form of the file, drawn at every place. The file asks the viewer not to scale
 it when it is printed. The same picture gives the same bytes.
@@ -21,29 +21,24 @@ if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
 
 PT_PER_MM = 72 / 25.4
-A4_MM = (210.0, 297.0)
 MAX_PAGE_MM = 5080.0
 """Source: ISO 32000-1, annex C.2: pages up to 14,400 units of 1/72 inch."""
 
 
-def pdf_picture(
-    picture: Picture, margin_mm: float = 0.0, page_mm: tuple[float, float] | None = None
-) -> bytes:
+def pdf_picture(picture: Picture, margin_mm: float = 0.0) -> bytes:
     """The bytes of a PDF file of one page.
 
     Args:
         picture: what to draw.
-        margin_mm: empty border round it; on a given page, the least there must be.
-        page_mm: width and height of the page, the picture in its middle; turned on its side
-            where that helps. None for a page as large as the picture and its border.
+        margin_mm: empty border round it.
 
     Raises:
-        BadValue: the picture does not fit the page, or no page is so large.
+        BadValue: no page is so large.
     """
     from reportlab.pdfgen.canvas import Canvas
 
-    width, height = (side + 2 * margin_mm for side in picture.size_mm)
-    page = (width, height) if page_mm is None else _turned(page_mm, (width, height))
+    width, height = picture.size_mm
+    page = width + 2 * margin_mm, height + 2 * margin_mm
     if max(page) > MAX_PAGE_MM:
         raise BadValue(
             _("The picture is larger than a PDF page can be"),
@@ -66,16 +61,6 @@ def pdf_picture(
     canvas.showPage()
     canvas.save()
     return file.getvalue()
-
-
-def _turned(page: tuple[float, float], need: tuple[float, float]) -> tuple[float, float]:
-    for size in (page, page[::-1]):
-        if need[0] <= size[0] + 1e-6 and need[1] <= size[1] + 1e-6:
-            return size
-    raise BadValue(
-        _("The picture does not fit the page at true size"),
-        do=_("Choose a larger page, or save a smaller piece"),
-    )
 
 
 def _draw(canvas: Canvas, picture: Picture, page: tuple[float, float]) -> None:

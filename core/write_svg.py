@@ -15,16 +15,14 @@ from core.shading import Colour, Shape
 _DIGITS = 3  # a micrometre
 
 
-def svg_picture(picture: Picture, margin_mm: float = 0.0) -> str:
+def svg_picture(picture: Picture) -> str:
     """The text of an SVG file.
 
     Args:
         picture: what to draw.
-        margin_mm: empty border round it.
     """
-    x0, y0, x1, y1 = picture.box_mm
-    x, y = x0 - margin_mm, y0 - margin_mm
-    width, height = x1 - x0 + 2 * margin_mm, y1 - y0 + 2 * margin_mm
+    x, y, _x1, _y1 = picture.box_mm
+    width, height = picture.size_mm
     out = [
         '<?xml version="1.0" encoding="UTF-8"?>',
         '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink"'
@@ -35,12 +33,6 @@ def svg_picture(picture: Picture, margin_mm: float = 0.0) -> str:
         if words := picture.words.get(key):
             out.append(f"<{tag}>{_text(words)}</{tag}>")
     out.append("<defs>")
-    if margin_mm:
-        out.append(
-            '<clipPath id="shown">'
-            f'<rect x="{_n(x0)}" y="{_n(y0)}" width="{_n(x1 - x0)}" height="{_n(y1 - y0)}"/>'
-            "</clipPath>"
-        )
     shown = []
     for level, layers in picture.levels():
         shown.append(f'<g id="{_level_name(level)}">')
@@ -50,8 +42,7 @@ def svg_picture(picture: Picture, margin_mm: float = 0.0) -> str:
             shown += used
         shown.append("</g>")
     out.append("</defs>")
-    # Without a border the page itself is the edge, also for readers that know no clip paths.
-    out.append('<g clip-path="url(#shown)">' if margin_mm else "<g>")
+    out.append("<g>")
     out += shown
     out += ["</g>", "</svg>", ""]
     return "\n".join(out)
@@ -64,7 +55,7 @@ def _text(words: str) -> str:
 
 
 def _level_name(level: int) -> str:
-    return {-2: "shadow", -1: "places-without-a-ring"}.get(level, f"level-{level}")
+    return "places-without-a-ring" if level == -1 else f"level-{level}"
 
 
 def _n(value: float) -> str:

@@ -308,7 +308,6 @@ class SlotCard(QWidget):
         if column.solved is not None:
             self.swatch.set_sheet(
                 column.solved,
-                column.weave,
                 metal_look(spec) if stands is None else (metal_look(spec), stands.metal.look),
                 ", ".join(t for t in texts if t),
             )

@@ -10,20 +10,18 @@ from app import theme as themes
 from app import true_size
 from app.rings.ring_layer import RingLayer, Sheet
 from core.texts import _
-from core.weave.cells import Weave
 from core.weave.sheet import SolvedLay
 
 RADIUS_PX = 4
 
 
 class SwatchView(QWidget):
-    """A framed swatch that fills the widget, at true scale unless told otherwise."""
+    """A framed swatch that fills the widget, at true scale."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._layer = RingLayer()
         self._sheet: tuple[SolvedLay, tuple[str, ...]] | None = None
-        self._px_per_mm: float | None = None
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
         self.setMinimumSize(48, 40)
         self.clear()
@@ -31,17 +29,10 @@ class SwatchView(QWidget):
 
     @property
     def px_per_mm(self) -> float:
-        """Logical pixels a mm: what was set, else those of true size on this screen."""
-        return self._px_per_mm if self._px_per_mm is not None else true_size.px_per_mm(self)
+        """Logical pixels a mm, at true size on this screen."""
+        return true_size.px_per_mm(self)
 
-    def set_px_per_mm(self, scale: float | None) -> None:
-        """Set the scale in logical pixels a mm; None goes back to true size."""
-        self._px_per_mm = scale
-        self.update()
-
-    def set_sheet(
-        self, solved: SolvedLay, _weave: Weave, looks: str | tuple[str, ...], caption: str
-    ) -> None:
+    def set_sheet(self, solved: SolvedLay, looks: str | tuple[str, ...], caption: str) -> None:
         """Show a sheet.
 
         Args:

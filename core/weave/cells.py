@@ -93,12 +93,6 @@ class Weave:
             return self.linked(row + row_step, -row_step, -site_shift)
         return Link(self.course_of(row), row_step, site_shift) in self.links
 
-    def links_of(self, course: int) -> int:
-        """How many rings each ring of a course is linked to."""
-        seen = sum(link.course == course for link in self.links)
-        seen += sum(self.course_of(link.course + link.row_step) == course for link in self.links)
-        return seen * self.plies
-
     @property
     def rings_per_cell(self) -> int:
         """Rings in one pitch along of one row of each course."""

@@ -145,11 +145,6 @@ class SolvedLay:
         return self.centreline_mm * math.cos(self.lean_rad) + self.wire_mm / 2
 
     @property
-    def half_across_mm(self) -> float:
-        """Half the length of a ring's outline across the rows."""
-        return self.centreline_mm + self.wire_mm / 2
-
-    @property
     def reach_mm(self) -> float:
         """Farthest that any of a site's metal lies from the site, seen from the front."""
         return max(

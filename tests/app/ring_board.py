@@ -10,7 +10,7 @@ from core.weave.cells import EUROPEAN_4_IN_1 as WEAVE
 from core.weave.lay import Lay, solve_lay
 
 SOLVED = solve_lay(WEAVE.id, 1.25, 6.25, Lay("laid"))
-RING_MM = 2 * SOLVED.half_across_mm
+RING_MM = 2 * SOLVED.centreline_mm + SOLVED.wire_mm
 
 
 def picture(

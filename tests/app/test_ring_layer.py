@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from PySide6.QtGui import QImage
 
-from app import theme
+from app import theme, true_size
 from app.canvas.view import View
 from app.rings import fragments, ring_layer
 from app.rings.ring_layer import RingLayer
@@ -286,17 +286,17 @@ def shot(widget):
     return np.array(image.constBits()).reshape(image.height(), image.width(), 4)[..., :3].copy()
 
 
-def test_swatch_is_at_true_scale(qtbot):
+def test_swatch_is_at_true_scale(qtbot, monkeypatch):
     swatch = SwatchView()
     qtbot.addWidget(swatch)
     swatch.resize(240, 200)
-    swatch.set_sheet(SOLVED, WEAVE, "steel", "steel 1.25 × 6.25")
-    swatch.set_px_per_mm(20 / SOLVED.along_mm)
+    swatch.set_sheet(SOLVED, "steel", "steel 1.25 × 6.25")
+    monkeypatch.setattr(true_size, "px_per_mm", lambda _widget: 20 / SOLVED.along_mm)
     inside = shot(swatch)[8:-8, 8:-8].astype(int)
     repeat = [np.abs(inside[:, n:] - inside[:, :-n]).mean() for n in range(1, 30)]
     assert repeat[19] == 0  # one ring on, 20 px on
     assert min(r for n, r in enumerate(repeat) if n != 19) > 3
-    swatch.set_px_per_mm(None)
+    monkeypatch.undo()
     assert swatch.px_per_mm == pytest.approx(swatch.screen().physicalDotsPerInch() / 25.4)
 
 
@@ -305,7 +305,7 @@ def test_swatch_says_what_it_shows(qtbot):
     qtbot.addWidget(swatch)
     swatch.resize(120, 90)
     bare = shot(swatch)
-    swatch.set_sheet(SOLVED, WEAVE, "copper", "copper 1.25 × 6.25")
+    swatch.set_sheet(SOLVED, "copper", "copper 1.25 × 6.25")
     assert "copper 1.25 × 6.25" in swatch.accessibleName()
     covered = (shot(swatch) != bare).any(axis=2)
     assert covered[10:-10, 10:-10].any(axis=0).all()

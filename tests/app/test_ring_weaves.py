@@ -135,7 +135,7 @@ def test_every_weave_thins_to_a_tint_without_a_jump_in_brightness(weave_id, sche
 def test_in_every_weave_a_part_of_the_view_shows_what_the_whole_shows(weave_id, ring_px):
     solved = any_sheet(weave_id)
     fill = a_panel(solved, 9 if ring_px > 8 else 30, 17.0)
-    scale = ring_px / (2 * solved.half_across_mm)
+    scale = ring_px / (2 * solved.centreline_mm + solved.wire_mm)
     whole = picture(fill, View(scale, (90.0, 0.0)), (400, 300), grain=17.0, solved=solved)
     part = picture(fill, View(scale, (-10.0, -60.0)), (180, 130), grain=17.0, solved=solved)
     assert (whole != whole[0, 0]).any(axis=2).mean() > 0.02
@@ -146,7 +146,7 @@ def test_in_every_weave_a_part_of_the_view_shows_what_the_whole_shows(weave_id, 
 @pytest.mark.parametrize("ring_px", [3.2, 26.0])
 def test_in_every_weave_a_dragged_panel_is_painted_as_if_anew(weave_id, ring_px):
     solved = any_sheet(weave_id)
-    scale = ring_px / (2 * solved.half_across_mm)
+    scale = ring_px / (2 * solved.centreline_mm + solved.wire_mm)
     layer, view = RingLayer(), View(scale, (20.0, 20.0))
     for cells in (8, 8, 9, 8, 7):
         fill = a_panel(solved, cells)
@@ -190,7 +190,7 @@ def test_each_ring_kind_has_its_own_metal():
 def test_an_upright_ring_is_a_wire_with_round_ends_that_is_lightest_on_its_back(ring_px):
     solved = any_sheet("japanese-square")
     near = patch(solved)
-    scale = ring_px / (2 * solved.half_across_mm)
+    scale = ring_px / (2 * solved.centreline_mm + solved.wire_mm)
     ring = int(near.base[1])
     shown = some_rings(solved, [ring], ring, scale, ring_px > 100, 0.0)
     ground = np.array([240, 248, 251])

@@ -28,6 +28,13 @@ STRETCH = {
 }
 
 
+def links_of(weave, course):
+    """How many rings each ring of a course is linked to."""
+    seen = sum(link.course == course for link in weave.links)
+    seen += sum(weave.course_of(link.course + link.row_step) == course for link in weave.links)
+    return seen * weave.plies
+
+
 @dataclass(frozen=True)
 class Case:
     """A ring in a weave in a lay; wire 1 unless the upright ring differs."""

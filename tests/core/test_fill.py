@@ -155,7 +155,8 @@ def test_whole_rule_keeps_exactly_the_rings_whose_footprint_lies_inside(outline,
         assume(False)
     found = set(ring_keys(fill(outline, grain=grain, solved=solved)))
     row, k, x, y = lattice_sites(solved, grain, (0.0, 0.0), 80.0)
-    stretch = solved.half_across_mm / solved.half_along_mm
+    reach = solved.centreline_mm + solved.wire_mm / 2
+    stretch = reach / solved.half_along_mm
 
     def stretched(geometry):
         level = shapely.affinity.rotate(geometry, -grain, origin=(0, 0))
@@ -166,8 +167,8 @@ def test_whole_rule_keeps_exactly_the_rings_whose_footprint_lies_inside(outline,
     inside = np.flatnonzero(shapely.contains(shape, spots))
     gap = shapely.distance(stretched(shape).boundary, level) if len(level) else np.zeros(0)
     keys = list(zip(row.tolist(), k.tolist(), strict=True))
-    clear = {keys[i] for i, g in zip(inside, gap, strict=True) if g > solved.half_across_mm + 1e-7}
-    close = {keys[i] for i, g in zip(inside, gap, strict=True) if g > solved.half_across_mm - 2e-6}
+    clear = {keys[i] for i, g in zip(inside, gap, strict=True) if g > reach + 1e-7}
+    close = {keys[i] for i, g in zip(inside, gap, strict=True) if g > reach - 2e-6}
     assert clear <= found <= close
 
 

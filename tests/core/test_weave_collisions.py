@@ -21,6 +21,7 @@ from tests.core.sheets import (
     Case,
     cases,
     cell_and_around,
+    links_of,
     placed,
     play_of,
     stretched,
@@ -107,7 +108,7 @@ def test_exactly_the_intended_rings_are_linked(case):
             assert got == pytest.approx(wanted, abs=1e-6), (case, row, step, shift)
             found[row] += wanted
     for course, count in found.items():
-        assert count == weave.links_of(course) * weave.plies
+        assert count == links_of(weave, course) * weave.plies
 
 
 def test_the_engine_tells_linked_from_apart():

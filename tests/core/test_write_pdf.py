@@ -15,7 +15,7 @@ from core.picture import picture
 from core.shading import INKS
 from core.weave.cells import WEAVES
 from core.weave.lay import Lay, limit_aspect_ratio, solve_lay
-from core.write_pdf import A4_MM, MAX_PAGE_MM, PT_PER_MM, pdf_picture
+from core.write_pdf import MAX_PAGE_MM, PT_PER_MM, pdf_picture
 
 WIRE = 1.6
 MM = 25.4 / 72
@@ -71,25 +71,7 @@ def test_every_shape_lies_where_the_picture_has_it(weave, margin):
     assert min(box[0] for box in found) == pytest.approx(margin, abs=0.01)
 
 
-def test_a_picture_stands_in_the_middle_of_a_larger_page_at_true_size():
-    shown = piece(clipped=False)
-    with read(pdf_picture(shown, 10.0, A4_MM)) as pdf:
-        page = pdf.pages[0]
-        # Source: ISO 216: A4 is 210 × 297 mm.
-        assert (page.width * MM, page.height * MM) == pytest.approx((210, 297), abs=1e-3)
-        boxes = metal(page)
-    low = [min(box[k] for box in boxes) for k in (0, 1)]
-    high = [max(box[k] for box in boxes) for k in (2, 3)]
-    size = shown.size_mm
-    assert [b - a for a, b in zip(low, high, strict=True)] == pytest.approx(size, abs=0.01)
-    assert [a + b for a, b in zip(low, high, strict=True)] == pytest.approx((210, 297), abs=0.02)
-
-
-def test_a_page_is_turned_for_a_wide_picture_and_refused_when_too_small():
-    with read(pdf_picture(piece(width=250.0), 10.0, A4_MM)) as pdf:
-        assert pdf.pages[0].width > pdf.pages[0].height
-    with pytest.raises(BadValue, match="does not fit"):
-        pdf_picture(piece(width=280.0), 10.0, A4_MM)
+def test_a_picture_larger_than_any_page_is_refused():
     with pytest.raises(BadValue, match="larger than a PDF page"):
         pdf_picture(piece(width=1.0, height=MAX_PAGE_MM), 1.0)
 

@@ -180,16 +180,6 @@ def test_the_page_is_as_large_in_mm_as_the_metal(weave):
         assert found == pytest.approx(view, abs=0.01)
 
 
-def test_a_border_widens_the_page_and_moves_nothing():
-    solved = sheet("european-4-in-1")
-    plain, bordered = (Drawn(svg_picture(piece(solved), margin)) for margin in (0.0, 5.0))
-    assert plain.size == ("24mm", "18mm", (0, 0, 24, 18))
-    assert bordered.size == ("34mm", "28mm", (-5, -5, 34, 28))
-    assert plain.used == bordered.used
-    clip = bordered.root.find(f"{SVG}defs/{SVG}clipPath/{SVG}rect")
-    assert [clip.get(k) for k in ("x", "y", "width", "height")] == ["0", "0", "24", "18"]
-
-
 @settings(max_examples=10)
 @given(
     st.sampled_from(list(WEAVES)), st.floats(0, 90), st.floats(30, 45), st.floats(30, 45)
@@ -234,13 +224,10 @@ def same(a, b):
 
 def test_levels_are_groups_from_the_ground_up():
     _fill, _solved, arcs = panel_arcs()
-    shown = Drawn(svg_picture(picture(arcs, INK, shadow=True)))
+    shown = Drawn(svg_picture(picture(arcs, INK)))
     names = [g.get("id") for g in shown.root.find(f"{SVG}g")]
     levels = [n for n in names if n.startswith("level-")]
     assert levels == [f"level-{i}" for i in range(len(levels))] and len(levels) > 1
-    assert names[0] == "shadow"
-    shadows = [u for u in shown.used if u.level == "shadow"]
-    assert len(shadows) == len(rings_of(shown.metal())), "one under each ring"
 
 
 def test_a_dropped_ring_is_a_dashed_line_below_all_metal():
@@ -325,7 +312,7 @@ def test_the_same_picture_gives_the_same_bytes_in_any_run():
     code = """if True:
         import hashlib
         from tests.core.test_write_svg import panel_arcs, picture, svg_picture, INK
-        text = svg_picture(picture(panel_arcs("doubled-4-in-1")[2], INK, shadow=True))
+        text = svg_picture(picture(panel_arcs("doubled-4-in-1")[2], INK))
         print(hashlib.sha256(text.encode()).hexdigest())
     """
     found = set()
@@ -335,5 +322,5 @@ def test_the_same_picture_gives_the_same_bytes_in_any_run():
             env={"PYTHONHASHSEED": seed, "PYTHONPATH": ":".join(p for p in sys.path if p)},
         )  # fmt: skip
         found.add(done.stdout.strip())
-    text = svg_picture(picture(panel_arcs("doubled-4-in-1")[2], INK, shadow=True))
+    text = svg_picture(picture(panel_arcs("doubled-4-in-1")[2], INK))
     assert found == {hashlib.sha256(text.encode()).hexdigest()}
