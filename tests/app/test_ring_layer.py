@@ -313,3 +313,14 @@ def test_swatch_says_what_it_shows(qtbot):
     swatch.clear()
     assert np.array_equal(shot(swatch), bare)
     assert "copper" not in swatch.accessibleName()
+
+
+def test_sheets_seen_from_far_are_not_remembered_for_ever(monkeypatch):
+    monkeypatch.setattr(ring_layer, "KEPT_TINTS", 2)
+    layer, fill = RingLayer(), a_fill(block(40, 40))
+    far = View(0.3 / SOLVED.wire_mm, (0.0, 0.0))
+    first = picture(fill, far, (40, 40), layer=layer, look="steel")
+    for look in ("brass", "copper", "black"):
+        picture(fill, far, (40, 40), layer=layer, look=look)
+        assert len(layer._tints) <= 2
+    assert alike(picture(fill, far, (40, 40), layer=layer, look="steel"), first)
