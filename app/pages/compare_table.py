@@ -305,6 +305,9 @@ class CompareTable(QTableView):
                   for head, need in zip(heads, needs, strict=True)]  # fmt: skip
         widths = [n + spare * s // sum(shares) for n, s in zip(needs, shares, strict=True)]
         widths[0] += max(room.width() - sum(widths), 0)
+        # The bar to scroll sideways by takes no row's room.
+        bar = self.horizontalScrollBar().sizeHint().height() if sum(widths) > room.width() else 0
+        self.setMinimumHeight(HEAD_PX + LOWEST_ROW * len(ROWS) + bar)
         for at, width in enumerate(widths):
             if not self.isColumnHidden(at):
                 self.setColumnWidth(at, width)

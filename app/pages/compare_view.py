@@ -7,10 +7,12 @@ import html
 from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QFontMetrics, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import (
+    QFrame,
     QGridLayout,
     QHBoxLayout,
     QLabel,
     QPushButton,
+    QScrollArea,
     QSizePolicy,
     QVBoxLayout,
     QWidget,
@@ -36,6 +38,12 @@ from core.texts import _, ngettext
 NARROW = 780
 """Width below which the parts stack."""
 
+NARROW_CARD_PX = 144
+"""The least height of a card with its caption beside the mail."""
+
+LEAST_NUMBERS_PX = 372
+"""The least height of the numbers, the verdict in two lines and the buttons."""
+
 LOW = 620
 """Height below which two rows of rings have room for few words."""
 
@@ -48,6 +56,21 @@ def _begin_words() -> str:
         draw=f'<a href="panel.outline">{html.escape(_("Draw a panel"))}</a>',
         sample=f'<a href="file.sample">{html.escape(_("open a sample"))}</a>',
     )
+
+
+class _Body(QWidget):
+    """The parts; they scroll only where even their least height does not fit.
+
+    Attributes:
+        least_px: a height they are never given less than.
+    """
+
+    least_px = 0
+
+    def heightForWidth(self, _width: int) -> int:
+        """The least height, where a scroll area would ask for the preferred one."""
+        layout = self.layout()
+        return -1 if layout is None else max(layout.minimumSize().height(), self.least_px)
 
 
 class CompareView(QWidget):
@@ -82,14 +105,21 @@ class CompareView(QWidget):
         )
         self.empty.linkActivated.connect(self.begun)
         column.addWidget(self.empty)
-        self.body = QWidget()
+        self.body = _Body()
         row = QHBoxLayout(self.body)
         row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(24)
         row.addLayout(self._swatches(), 53)
         row.addLayout(self._numbers(), 47)
         self._sides = row
-        column.addWidget(self.body, 1)
+        self.area = QScrollArea()
+        self.area.setWidgetResizable(True)
+        self.area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self.area.setFrameShape(QFrame.Shape.NoFrame)
+        self.body.setProperty("kind", "canvas")
+        self.area.setWidget(self.body)
+        column.addWidget(self.area, 1)
         self._filler = QWidget()
         column.addWidget(self._filler, 1)
         self._stale = True
@@ -211,7 +241,7 @@ class CompareView(QWidget):
             trouble = html.escape(str(error)) if project.panels else _begin_words()
         self.empty.setText(trouble)
         self.empty.setVisible(bool(trouble))
-        self.body.setVisible(not trouble)
+        self.area.setVisible(not trouble)
         self.add.setEnabled(not trouble and len(choices) < MOST_COMPARED)
         self._filler.setVisible(bool(trouble))
         self.subtitle.setText("")
@@ -252,6 +282,8 @@ class CompareView(QWidget):
         narrow = self.width() < NARROW
         low = count > 2 and self.height() < LOW
         self.table.set_narrow(narrow)
+        self.body.least_px = max(count * NARROW_CARD_PX if narrow else 0, LEAST_NUMBERS_PX)
+        self.body.updateGeometry()
         for at, card in enumerate(self.cards):
             place = (at, 0) if narrow else (at // 2, at % 2)
             if self._grid.itemAtPosition(*place) is not self._grid.itemAt(self._grid.indexOf(card)):

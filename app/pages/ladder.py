@@ -166,7 +166,7 @@ def _upright_words(weave: Weave, ring: Ring, unit: str) -> tuple[str, str] | Non
         _("upright ring: inner ⌀ {least} or more, wire {most} or less").format(
             least=least, most=most
         ),
-        _("upright ⌀ {least}").format(least=least),
+        _("upright from ⌀ {least}").format(least=least),
     )
 
 

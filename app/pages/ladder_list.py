@@ -40,9 +40,12 @@ from app.pages.ladder_rows import (
     FULL_ROW,
     HEAD_PX,
     INSET,
+    LEAST_ROWS,
     LINK_GAP,
     LOWEST_ROW,
+    NAME_PX,
     RUNG_ROLE,
+    START_PX,
     TALLEST_ROW,
     Columns,
     LadderModel,
@@ -55,6 +58,17 @@ from core.texts import _
 
 V_CENTRE, LEFT = Qt.AlignmentFlag.AlignVCenter, Qt.AlignmentFlag.AlignLeft
 RIGHT, CENTRE = Qt.AlignmentFlag.AlignRight, Qt.AlignmentFlag.AlignCenter
+
+
+def _first_line(rect: QRect) -> int:
+    """Where the first of a full row's two lines begins."""
+    return rect.top() + (rect.height() - NAME_PX - START_PX) // 2
+
+
+def _second_line(rung: Rung) -> str:
+    """What stands below a weave's name in a full row."""
+    start = _("from {limit:.2f}").format(limit=rung.limit)
+    return f"{start}; {rung.upright_short}" if rung.upright else start
 
 
 class LadderDelegate(QStyledItemDelegate):
@@ -88,7 +102,8 @@ class LadderDelegate(QStyledItemDelegate):
         if rung.can:
             self._answer(painter, rect, spread, rung, theme)
         elif full:
-            room = QRect(spread.word[0], rect.top() + 2, spread.weight[1] - spread.word[0], 15)
+            width = spread.weight[1] - spread.word[0]
+            room = QRect(spread.word[0], _first_line(rect), width, NAME_PX)
             draw_words(painter, room, f"⚠ {rung.needs}", look.PX_UNIT, theme.warn)
         for at, (box, text) in enumerate(ladder.links(index.row(), rect)):
             chosen = ladder.hasFocus() and ladder.currentIndex() == index and ladder.link == at
@@ -99,6 +114,7 @@ class LadderDelegate(QStyledItemDelegate):
         box = QRect(QPoint(INSET, 0), PICTURE)
         box.moveTop(rect.top() + (rect.height() - PICTURE.height()) // 2)
         painter.save()
+        painter.setClipRect(rect.adjusted(0, 2, 0, -2), Qt.ClipOperation.IntersectClip)
         painter.setOpacity(1.0 if rung.can else 0.45)
         painter.drawPixmap(box, pixmap)
         painter.restore()
@@ -108,15 +124,14 @@ class LadderDelegate(QStyledItemDelegate):
     ) -> None:
         left, right = spread.names
         theme = look.current()
-        start = _("from {limit:.2f}").format(limit=rung.limit)
         if self._ladder.full:
-            top = rect.top() + (rect.height() - 32) // 2
-            box = QRect(left, top, right - left, 17)
+            top = _first_line(rect)
+            box = QRect(left, top, right - left, NAME_PX)
             draw_words(painter, box, _(rung.weave.name), look.PX_BODY, ink)
-            box = QRect(left, top + 17, right - left, 15)
-            more = f"{start}; {rung.upright_short}" if rung.upright else start
-            draw_words(painter, box, more, look.PX_LABEL, theme.ink2)
+            box = QRect(left, top + NAME_PX, right - left, START_PX)
+            draw_words(painter, box, _second_line(rung), look.PX_LABEL, theme.ink2)
             return
+        start = _("from {limit:.2f}").format(limit=rung.limit)
         metrics = QFontMetrics(look.font(look.PX_LABEL))
         width = metrics.horizontalAdvance(start)
         box = QRect(left, rect.top(), right - left - width - 6, rect.height())
@@ -165,11 +180,10 @@ class LadderDelegate(QStyledItemDelegate):
     ) -> None:
         ladder, height = self._ladder, rect.height()
         linked = ladder.full and rung is ladder.rung()
-        top = rect.top() + (height - 32) // 2
         left, right = spread.word
         box = QRect(left, rect.top(), right - left, height)
         if linked:
-            box = QRect(left, top, right - left, 17)
+            box = QRect(left, _first_line(rect), right - left, NAME_PX)
         px = look.PX_BODY if ladder.full else look.PX_UNIT
         draw_words(painter, box, rung.word, px, theme.ink)
         painter.setFont(look.font(px))
@@ -290,7 +304,7 @@ class Ladder(QListView):
         """Share a height among the rows; too little, they scroll."""
         count = max(len(self.ladder_model.rungs), 1)
         self.row_px = min(max(room_px // count, LOWEST_ROW), TALLEST_ROW)
-        shown = min(count, max(room_px // self.row_px, 2))
+        shown = min(count, max(room_px // self.row_px, LEAST_ROWS))
         self.setFixedHeight(shown * self.row_px + 2 * self.frameWidth())
         self.scheduleDelayedItemsLayout()
         if self.currentIndex().isValid():
@@ -305,6 +319,9 @@ class Ladder(QListView):
         )
         rungs = self.ladder_model.rungs
         longest = max((name.horizontalAdvance(_(r.weave.name)) for r in rungs), default=0)
+        if self.full:
+            below = (small.horizontalAdvance(_second_line(r)) for r in rungs)
+            longest = max(longest, *below, 0)
         unit = QFontMetrics(look.font(look.PX_UNIT))
         answers = [
             sum(unit.horizontalAdvance(o.text) + LINK_GAP for o in r.offers) - LINK_GAP + 4
@@ -330,11 +347,15 @@ class Ladder(QListView):
         right = spread.weight[1]
         top, height = rect.top(), rect.height()
         if self.full:
-            top, height = rect.top() + (rect.height() - 32) // 2 + 17, 15
+            top, height = _first_line(rect) + NAME_PX, START_PX
         boxes: list[tuple[QRect, str]] = []
         x = spread.word[0]
+        if rung.can and not self.full:
+            # Beside the word, as far as the number leaves room.
+            x += metrics.horizontalAdvance(rung.word) + LINK_GAP // 2
+            right = spread.rings[1] - metrics.horizontalAdvance(rung.rings) - LINK_GAP // 2
         for text in action_texts(rung):
-            if rung.can and not (self.full and row == self.currentIndex().row()):
+            if rung.can and row != self.currentIndex().row():
                 break
             width = min(metrics.horizontalAdvance(text), right - x)
             if width > 20:

@@ -12,7 +12,13 @@ from app.widgets.lists import Index
 from core.texts import _
 
 RUNG_ROLE = Qt.ItemDataRole.UserRole + 1
-LOWEST_ROW, FULL_ROW, TALLEST_ROW = 23, 33, 37
+LOWEST_ROW, FULL_ROW, TALLEST_ROW = 23, 30, 37
+LEAST_ROWS = 2
+"""Rows in sight, however little room there is; the others are a turn of the wheel away."""
+
+NAME_PX, START_PX = 16, 14
+"""The two lines of a full row."""
+
 HEAD_PX = 26
 INSET, GAP = 8, 12
 WORD_PX, NUMBER_PX = 96, 84

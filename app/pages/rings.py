@@ -32,8 +32,10 @@ from core.texts import _
 from core.wire import GAUGE_SYSTEMS, nearest_gauge
 
 COLUMN_WIDTH = 324
-COMPARE_HEIGHT = {2: 430, 3: 525, 4: 525}
-"""What that many rings side by side with their numbers take, where there is room."""
+COMPARE_HEIGHT, EMPTY_HEIGHT = 430, 180
+"""What the comparison takes where there is room, and what it takes without a panel.
+
+The same for two rings as for four, so that nothing moves under the mouse as one is added."""
 
 LADDER_SHARE = 0.28
 """What the ladder has at least."""
@@ -257,7 +259,7 @@ class RingsPage(QWidget):
 
     def _share_height(self) -> None:
         least = round(LADDER_SHARE * self.height())
-        rest = self.height() - COMPARE_HEIGHT.get(len(self.bench.held), 430)
+        rest = self.height() - (COMPARE_HEIGHT if self.bench.project.panels else EMPTY_HEIGHT)
         self.can_make.set_room(max(rest, least))
 
     def follow(self) -> None:

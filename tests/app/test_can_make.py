@@ -333,3 +333,25 @@ def test_a_low_window_scrolls_the_ladder_to_the_row_in_hand(shell, page, qtbot):
     assert ladder.verticalScrollBar().value() > 0
     rect = ladder.visualRect(ladder.currentIndex())
     assert ladder.viewport().rect().contains(rect.center())
+
+
+def test_in_low_rows_the_link_to_compare_stands_beside_the_word(shell, page):
+    ladder = page.can_make.ladder
+    ladder.set_room(6 * 24)
+    assert not ladder.full
+    at = next(i for i, r in enumerate(ladder.ladder_model.rungs) if r.can)
+    ladder.setCurrentIndex(ladder.ladder_model.index(at))
+    rect = ladder.visualRect(ladder.currentIndex())
+    ((box, _text),) = ladder.links(at, rect)
+    assert rect.contains(box) and box.left() > ladder.columns().word[0] + 10
+    asked = []
+    ladder.compare.connect(asked.append)
+    QTest.mouseClick(ladder.viewport(), Qt.MouseButton.LeftButton, pos=box.center())
+    assert asked == [ladder.ladder_model.rungs[at].weave.id]
+
+
+def test_nothing_moves_under_the_mouse_as_a_ring_is_added(shell, page, qtbot):
+    before = page.compare.add.mapTo(page, page.compare.add.rect().topLeft())
+    shell.click(page.compare.add)
+    qtbot.wait(1)
+    assert page.compare.add.mapTo(page, page.compare.add.rect().topLeft()) == before
