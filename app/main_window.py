@@ -154,6 +154,7 @@ class MainWindow(QMainWindow):
         self.hub.theme_changed.connect(self._theme_changed)
         self.rings.wanted.connect(lambda: self.show_page("rings"))
         self.rings.compare.begun.connect(self._begin)
+        self.rings.bench.aside.connect(self._say_aside)
         self.files.recent_changed.connect(self._fill_recent)
         self.files.saved_changed.connect(self._follow_file)
         document.changed.connect(self._follow)
@@ -253,6 +254,14 @@ class MainWindow(QMainWindow):
         """The page in front."""
         at = self._stack.currentIndex() if hasattr(self, "_stack") else 0
         return self.pages[max(at, 0)].id
+
+    def _say_aside(self, name: str) -> None:
+        """Say what Undo will not bring back, before it takes back something else."""
+        self.remarks.say(
+            _("“{ring}” is not part of the costume: Undo takes back the edit before it.").format(
+                ring=name
+            )
+        )
 
     def _begin(self, key: str) -> None:
         """Go to the panels and do what was asked for there."""

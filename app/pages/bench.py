@@ -67,9 +67,11 @@ class Bench(QObject):
 
     Signals:
         changed: rings, the ring in hand, what is compared or the selected panel.
+        aside: the name of a ring only compared that was changed, which no undo reaches.
     """
 
     changed = Signal()
+    aside = Signal(str)
 
     def __init__(self, document: Document, parent: QObject | None = None) -> None:
         super().__init__(parent)
@@ -207,6 +209,7 @@ class Bench(QObject):
             spec = replace(spec, name=trial_name(spec))
         trials = {**self._state.trials, spec.id: spec}
         self._put(replace(self._state, trials=trials, chosen=True))
+        self.aside.emit(spec.name)
 
     def add(self) -> None:
         """Add a ring to the costume, like the one in hand but not measured yet, and take it."""

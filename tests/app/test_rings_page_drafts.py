@@ -39,3 +39,19 @@ def test_use_takes_only_panels_that_are_there(qtbot, monkeypatch):
     assert kept.ring_id == ring_id
     document.undo_stack.undo()
     assert document.project.panels == (woven,)
+
+
+def test_a_ring_only_compared_says_that_undo_does_not_reach_it(qtbot, monkeypatch):
+    shell = Shell(qtbot, monkeypatch)
+    shell.click(shell.window.header.pages["rings"])
+    bench = shell.window.rings.bench
+    bench.choose(1, None)
+    spec = bench.spec(bench.ring_id)
+    count = shell.document.undo_stack.count()
+    bench.change(replace(spec, wire_mm=spec.wire_mm * 0.9))
+    assert shell.document.undo_stack.count() == count
+    assert "not part of the costume: Undo" in shell.remarks[-1][0]
+    # A ring of the costume is undone, and nothing is said of it.
+    own = shell.document.project.rings[0]
+    bench.change(replace(own, name="Mine"))
+    assert "not part of the costume" not in shell.remarks[-1][0]
