@@ -12,12 +12,13 @@ from PySide6.QtWidgets import QWidget
 from app import messages, settings
 from app.document import Document
 from app.messages import Question, Remarks
+from app.pages.bench import Bench
 from app.pictures_menu import Pictures
 from app.starter import new_costume
 from core import clock, edits, project_file
 from core.errors import RingloftError
 from core.project_file import SUFFIX
-from core.texts import _
+from core.texts import _, ngettext
 
 log = logging.getLogger("ringloft.files")
 
@@ -76,6 +77,28 @@ class Files(QObject):
 
     def may_leave(self) -> bool:
         """Ask what to do with unsaved changes; False when the maker would rather stay."""
+        return self._may_leave_costume() and self._may_leave_bench()
+
+    def _may_leave_bench(self) -> bool:
+        """Ask about rings that were changed and are in no costume."""
+        bench = self._window.findChild(Bench)
+        loose = () if bench is None else bench.loose()
+        if not loose:
+            return True
+        question = Question(
+            "choice",
+            _("Rings only compared"),
+            ngettext(
+                "{names} is not part of the costume. Leave it behind?",
+                "{names} are not part of the costume. Leave them behind?",
+                len(loose),
+            ).format(names=", ".join(f"“{name}”" for name in loose)),
+            _("To keep a ring, add it to the costume on the Rings page."),
+            (("leave", _("Leave behind")), ("cancel", _("Cancel"))),
+        )
+        return messages.ask(self._window, question) == "leave"
+
+    def _may_leave_costume(self) -> bool:
         if not self._document.dirty:
             return True
         question = Question(

@@ -77,6 +77,7 @@ class Bench(QObject):
         super().__init__(parent)
         self._document = document
         self._state = BenchState()
+        self._edited: set[int] = set()
         self._reset()
         document.changed.connect(self._follow)
         document.selection_changed.connect(self._selected)
@@ -128,6 +129,10 @@ class Bench(QObject):
     def suggested(self, ring_id: int) -> bool:
         """Whether a ring is compared only because there is no other to compare with."""
         return self._state.is_suggested(ring_id)
+
+    def loose(self) -> tuple[str, ...]:
+        """Names of rings the maker changed that no costume holds: leaving loses them."""
+        return tuple(spec.name for i, spec in self._state.trials.items() if i in self._edited)
 
     def letters(self, ring_id: int) -> str:
         """The letters under which a ring is compared."""
@@ -209,6 +214,7 @@ class Bench(QObject):
             spec = replace(spec, name=trial_name(spec))
         trials = {**self._state.trials, spec.id: spec}
         self._put(replace(self._state, trials=trials, chosen=True))
+        self._edited.add(spec.id)
         self.aside.emit(spec.name)
 
     def add(self) -> None:
@@ -305,6 +311,7 @@ class Bench(QObject):
         self.changed.emit()
 
     def _reset(self) -> None:
+        self._edited.clear()
         self._put(BenchState(fresh_id=self._state.fresh_id))
 
     def _follow(self) -> None:

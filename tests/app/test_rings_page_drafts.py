@@ -55,3 +55,13 @@ def test_a_ring_only_compared_says_that_undo_does_not_reach_it(qtbot, monkeypatc
     own = shell.document.project.rings[0]
     bench.change(replace(own, name="Mine"))
     assert "not part of the costume" not in shell.remarks[-1][0]
+    # Leaving asks about it once; the costume itself is asked about as ever.
+    shell.document.undo_stack.undo()
+    shell.asked.clear()
+    shell.answers.extend(["cancel", "leave", "leave"])
+    files = shell.window.files
+    assert [files.may_leave(), files.may_leave()] == [False, True]
+    assert [q.title for q in shell.asked] == ["Rings only compared"] * 2
+    files.new()
+    shell.asked.clear()
+    assert files.may_leave() and shell.asked == []
