@@ -148,6 +148,8 @@ class FitTable(QTableWidget):
         self.verticalHeader().setDefaultSectionSize(ROW_HEIGHT)
         head = self.horizontalHeader()
         head.setHighlightSections(False)
+        # The window's sheet pads heads, which would shift them off their columns.
+        head.setStyleSheet("QHeaderView { padding: 0px; }")
         head.setSectionsClickable(False)
         head.setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
         head.setFocusPolicy(Qt.FocusPolicy.NoFocus)
