@@ -186,8 +186,7 @@ def side_by_side(solved, count=720):
                     yield (me, 2 * math.pi * a / count), (other, 2 * math.pi * b / count)
 
 
-@pytest.mark.parametrize("lay", ["laid", "spread"])
-@pytest.mark.parametrize("inner_mm", [8.0, 8.25])
+@pytest.mark.parametrize(("inner_mm", "lay"), [(8.0, "spread"), (8.25, "laid")])
 def test_outlines_of_pairs_that_lie_side_by_side_are_in_order_too(lay, inner_mm):
     # Out of order, an outline ends in a black notch in the ring beside it.
     solved = solve_lay("doubled-4-in-1", 1.6, inner_mm, LAYS[lay])

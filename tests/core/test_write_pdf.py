@@ -51,7 +51,7 @@ def test_page_is_as_large_as_the_picture_and_its_border(weave):
 
 
 @pytest.mark.parametrize("margin", [3.7])
-@pytest.mark.parametrize("weave", list(WEAVES))
+@pytest.mark.parametrize("weave", ["european-4-in-1", "doubled-4-in-1", "japanese-square"])
 def test_every_shape_lies_where_the_picture_has_it(weave, margin):
     shown = piece(weave, 2.0, 2.0, clipped=False)
     with read(pdf_picture(shown, margin)) as pdf:

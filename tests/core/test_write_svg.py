@@ -110,7 +110,7 @@ class Seen:
             self.fill.append([f for f, area in made.stamps[used.name] if area.contains(here)][-1:])
 
 
-@pytest.mark.parametrize("kind", ["laid", "along", "across"])
+@pytest.mark.parametrize("kind", ["laid", "across"])
 @every_weave
 def test_what_is_seen_at_any_point_is_the_ring_that_lies_highest_there(weave, kind):
     seen = Seen(sheet_arcs(sheet(weave, kind), 24.0, 18.0), (0.0, 0.0, 24.0, 18.0))
@@ -180,7 +180,7 @@ def test_the_page_is_as_large_in_mm_as_the_metal(weave):
         assert found == pytest.approx(view, abs=0.01)
 
 
-@settings(max_examples=10)
+@settings(max_examples=4)
 @given(
     st.sampled_from(list(WEAVES)), st.floats(0, 90), st.floats(30, 45), st.floats(30, 45)
 )  # fmt: skip
@@ -196,7 +196,7 @@ def test_as_many_rings_are_drawn_as_the_fill_has(weave, grain, width, height):
     assert made.rings == plies * int((at.role != DROPPED).sum())
 
 
-@settings(max_examples=10)
+@settings(max_examples=4)
 @given(st.sampled_from(list(WEAVES)), st.floats(-5, 40), st.floats(-5, 30), st.floats(3, 20))
 def test_what_lies_beside_a_box_is_left_out_and_nothing_else(weave, x, y, size):
     _fill, _solved, arcs = panel_arcs(weave)
