@@ -118,6 +118,7 @@ class CompareView(QWidget):
         self.area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.area.setFrameShape(QFrame.Shape.NoFrame)
         self.body.setProperty("kind", "canvas")
+        self.area.setAccessibleName(_("The compared rings and their numbers"))
         self.area.setWidget(self.body)
         column.addWidget(self.area, 1)
         self._filler = QWidget()
