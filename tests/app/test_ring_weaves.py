@@ -89,8 +89,9 @@ def over_and_under(solved):
 
 
 @every_weave
-@pytest.mark.parametrize("by_arcs", [False, True], ids=["sprites", "arcs"])
-@pytest.mark.parametrize("grain", [0.0, 17.0])
+@pytest.mark.parametrize(
+    ("by_arcs", "grain"), [(False, 0.0), (True, 17.0)], ids=["sprites", "arcs, turned"]
+)
 def test_in_every_weave_the_higher_ring_hides_the_lower(weave_id, by_arcs, grain):
     solved = any_sheet(weave_id)
     scale = 240 / max(2 * ring.radius + ring.wire for ring in solved.rings_mm)
