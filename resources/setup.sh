@@ -8,8 +8,8 @@ set -eu
 # Measured in a bare Debian 12, amd64; apt's share holds 16 MB of package lists.
 APT_MB=80
 APT_DEV_MB=85
-PIP_MB=105
-PIP_DEV_MB=215
+PIP_MB=120
+PIP_DEV_MB=265
 
 kind=${1:-run}
 case $kind in
