@@ -14,9 +14,8 @@ from core.ring import Ring, RingSpec, resolve
 from core.texts import _
 from core.weave.cells import WEAVES, Comfort, Weave
 from core.weave.families import RingSize
-from core.weave.lay import Lay, limit_aspect_ratio, solve_lay
+from core.weave.lay import Lay, least_inner_mm, limit_aspect_ratio, solve_lay
 from core.weave.sheet import SolvedLay
-from core.weave.upright import least_inner
 from core.wire import GAUGE_SYSTEMS, MM_PER_IN, R20_MM, gauge_label, gauge_mm, gauge_numbers
 
 LB_FT2_PER_KG_M2 = 0.3048**2 / 0.45359237
@@ -158,7 +157,7 @@ def _upright_words(weave: Weave, ring: Ring, unit: str) -> tuple[str, str] | Non
     if len(weave.kinds) == 1:
         return None
     size = RingSize(ring.wire_mm, ring.centreline_mm)
-    flat_mm, upright_mm = least_inner(weave, (size, size))
+    flat_mm, upright_mm = least_inner_mm(weave, (size, size))
     # The flat ring's need grows with the upright ring's wire alone.
     thickest_mm = ring.inner_mm / (flat_mm / ring.wire_mm)
     least, most = _rounded(upright_mm, unit, 1), _rounded(thickest_mm, unit, -1)

@@ -20,8 +20,7 @@ from core.ring import Ring, resolve
 from core.texts import _
 from core.weave.cells import WEAVES, Weave
 from core.weave.families import RingSize
-from core.weave.lay import Lay, limit_aspect_ratio, solve_lay
-from core.weave.upright import least_inner
+from core.weave.lay import Lay, least_inner_mm, limit_aspect_ratio, solve_lay
 
 PICTURE_ROLE = Qt.ItemDataRole.UserRole + 1
 TIGHT_ROLE = Qt.ItemDataRole.UserRole + 2
@@ -55,7 +54,7 @@ def _needs(weave: Weave, rings: tuple[Ring, ...], unit: str) -> str:
             limit=f"{limit:.{places}f}", has=f"{has:.{places}f}"
         )
     sizes = tuple(RingSize(r.wire_mm, (r.inner_mm + r.wire_mm) / 2) for r in rings)
-    for kind, ring, least_mm in zip(weave.kinds, rings, least_inner(weave, sizes), strict=True):
+    for kind, ring, least_mm in zip(weave.kinds, rings, least_inner_mm(weave, sizes), strict=True):
         if ring.inner_mm < least_mm:
             return _("{kind} needs {least} inside, has {has}").format(
                 kind=_(kind),
