@@ -46,7 +46,7 @@ def search(weave_id: str, starts: int) -> bool:
             fine &= reached > 0 and best <= 1.0002
             rings = len(weave.courses) * weave.plies
             line = f"{weave_id:20} {aspect:6.3f}  {rings} rings free: {best:.6f} of spread"
-            line += f" ({reached} of {starts} starts)"
+            line += f" ({reached} sheets from {starts} starts)"
             if weave.family == "flat and upright":
                 most = bound(weave, equal_rings(weave, aspect))
                 line += f"; the links allow {most / (spread[0] * spread[1]):.6f}"

@@ -14,6 +14,7 @@ import numpy as np
 from core.weave.cells import Weave
 from core.weave.contact import distances, linked, pairs, place_pairs
 from core.weave.families import Circles, Family, Floats, Places, Rings, family_of
+from core.weave.lay import Lay, solve_lay
 from core.weave.solve import equal_rings, largest, optimise
 
 
@@ -73,11 +74,17 @@ def embedded(weave: Weave, unknowns: Floats, aspect: float) -> Floats:
     return np.concatenate([unknowns[:2], [0.0], spots.ravel(), angles])
 
 
+ROUNDS = 40
+LOOSENED = (1.3, 1.15, 1.06, 1.0)
+"""Rings this many times as wide for their wire, in turn: shaken while they hang loosely, they keep
+their links, and the wire is grown back step by step."""
+
+
 def best_free(
     weave: Weave, unknowns: tuple[float, ...], aspect: float, starts: int, seed: int = 5
 ) -> tuple[float, int]:
-    """The most area that is found from shaken sheets, as a share of the given sheet's, and from
-    how many starts a sheet with the right links was reached.
+    """The most area that is found from shaken sheets, as a share of the given sheet's, and how
+    many sheets with the right links were reached; each is compared at its own ratio.
     """
     family, rings = free_family(weave), equal_rings(weave, aspect)
     origin = embedded(weave, np.array(unknowns), aspect)
@@ -87,21 +94,53 @@ def best_free(
     apart = np.linalg.norm(a.centre - b.centre, axis=1) - a.radius - b.radius
     near = tuple(p for p, gap in zip(which, apart, strict=True) if gap < 3.0)
     wanted = np.array([weave.linked(*p[:3]) for p in which])
-    # Far steps would pass rings through each other.
-    bounds = [(0.75 * v, 1.25 * v) for v in origin[:2]] + [(-40.0, 40.0)] * (len(origin) - 2)
+    lengths = np.arange(len(origin)) < len(origin) - 2 * len(weave.courses) * weave.plies
+
+    def right(x: Floats, at: float) -> bool:
+        one, other = place_pairs(weave, family, which, x, equal_rings(weave, at))
+        clear = float(np.min(distances(one, other) - (one.wire + other.wire) / 2)) > -1e-6
+        return clear and bool(np.all(linked(one, other) == wanted))
+
+    def grown(x: Floats, at: float) -> Floats | None:
+        """The largest sheet reached from x in steps too short to pass rings through each other."""
+        area = 0.0
+        for _turn in range(ROUNDS):
+            bounds = [(float(v - p), float(v + p)) for v, p in zip(x, step, strict=True)]
+            found = optimise(weave, family, near, largest((1.0, 1.0)), x, at, bounds)
+            if found is None:
+                return None
+            x = found
+            if float(x[0] * x[1]) < area * (1 + 1e-7):
+                break
+            area = float(x[0] * x[1])
+        return x if right(x, at) else None
+
+    def most(at: float) -> float:
+        """The area of the sheet to beat at another ratio: the spread one, as the given one is."""
+        there, here = (
+            solve_lay(weave.id, 1.0, ratio, Lay("spread")).unknowns for ratio in (at, aspect)
+        )
+        return unknowns[0] * unknowns[1] * (there[0] * there[1]) / (here[0] * here[1])
+
+    radius = (aspect + 1) / 2
+    step = np.where(lengths, 0.4, 0.4 / radius)
     rng, best, reached = np.random.default_rng(seed), 0.0, 0
     for turn in range(starts):
-        shake = (0.0, 0.03, 0.1, 0.25)[min(turn, 1 + turn % 3)]
-        start = origin + rng.normal(0.0, 1.0, len(origin)) * shake
-        start[:2] *= (1.0, 0.97, 0.94)[turn % 3]
-        x = optimise(weave, family, near, largest((1.0, 1.0)), start, aspect, bounds)
-        if x is None:
-            continue
-        a, b = place_pairs(weave, family, which, x, rings)
-        clear = float(np.min(distances(a, b) - (a.wire + b.wire) / 2)) > -1e-6
-        if clear and bool(np.all(linked(a, b) == wanted)):
+        shake = (0.0, 0.05, 0.1, 0.2)[min(turn, 1 + turn % 3)]
+        x = origin + rng.normal(0.0, 1.0, len(origin)) * shake * np.where(lengths, 1, 1 / radius)
+        before = 1.0
+        for loose in LOOSENED[-1:] if turn == 0 else LOOSENED:
+            start = np.where(lengths, x * (loose / before), x)
+            for shrink in (1.0, 0.97, 0.94):
+                start[:2] = x[:2] * (loose / before) * shrink
+                found = grown(start, (aspect + 1) * loose - 1)
+                if found is not None:
+                    break
+            if found is None:
+                break
+            x, before = found, loose
             reached += 1
-            best = max(best, float(x[0] * x[1]) / (unknowns[0] * unknowns[1]))
+            best = max(best, float(x[0] * x[1]) / most((aspect + 1) * loose - 1))
     return best, reached
 
 
