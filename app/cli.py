@@ -246,7 +246,7 @@ def _pitch(options: argparse.Namespace) -> str:
         pictures_cli.known_metal(options.metal)
     rings = None if options.metal is None else tuple(_given(options.metal, *s) for s in sizes)
     try:
-        solved = solve_lay(weave.id, *sizes[0], lay, sizes[1] if len(sizes) > 1 else None)
+        solved = solve_lay(weave.id, *sizes[0], lay, *sizes[1:])
     except RingTooTight:
         if not options.json:
             raise

@@ -11,11 +11,16 @@ from core.ring import Ring
 from core.tally import lay_names
 from core.texts import _
 from core.units import MM2_PER_DM2, format_length
-from core.use import whole_percents
 from core.weave.cells import Weave
 from core.weave.cells import weave as find_weave
 from core.weave.families import Rings
-from core.weave.lay import Lay, held_percent_range, least_inner_mm, limit_aspect_ratio
+from core.weave.lay import (
+    Lay,
+    held_percent_range,
+    least_inner_mm,
+    limit_aspect_ratio,
+    whole_percents,
+)
 from core.weave.sheet import SolvedLay
 
 

@@ -211,10 +211,8 @@ def stretch(solved: SolvedLay) -> tuple[float, float]:
 
     Both are the pitch drawn that way over the pitch laid, less 1, whatever the lay of `solved`.
     """
-    weave = find_weave(solved.weave)
     one, *others = ((r.wire, r.aspect_ratio * r.wire) for r in solved.rings_mm)
-    upright = others[0] if len(weave.kinds) > 1 else None
-    laid, across, along = (solve_lay(weave.id, *one, Lay(kind), upright) for kind in _DRAWN)
+    laid, across, along = (solve_lay(solved.weave, *one, Lay(kind), *others) for kind in _DRAWN)
     return across.across_mm / laid.across_mm - 1.0, along.along_mm / laid.along_mm - 1.0
 
 

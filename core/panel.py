@@ -107,5 +107,4 @@ def sheet_of(panel: Panel, rings: tuple[Ring, ...], lay: Lay | None = None) -> S
     Raises as `solve_lay`.
     """
     sizes = [(ring.wire_mm, ring.inner_mm) for ring in rings]
-    upright = sizes[1] if len(sizes) > 1 else None
-    return solve_lay(panel.weave, *sizes[0], lay or panel.lay, upright)
+    return solve_lay(panel.weave, *sizes[0], lay or panel.lay, *sizes[1:])

@@ -174,7 +174,7 @@ def swatch_sheet(weave: str, specs: tuple[RingSpec, ...], lay: Lay) -> SolvedLay
         RingloftError: a ring cannot be wound or cannot make the weave, or the lay cannot be.
     """
     sizes = [(ring.wire_mm, ring.inner_mm) for ring in map(resolve, specs)]
-    return solve_lay(weave, *sizes[0], lay, sizes[1] if len(sizes) > 1 else None)
+    return solve_lay(weave, *sizes[0], lay, *sizes[1:])
 
 
 def find_trial(trials: Iterable[SwatchTrial], ring_id: int, weave: str) -> SwatchTrial | None:

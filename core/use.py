@@ -8,7 +8,7 @@ from typing import Literal
 from core.panel import Panel, sheet_of
 from core.ring import Ring
 from core.texts import _
-from core.weave.lay import Lay, held_percent_range
+from core.weave.lay import Lay, held_percent_range, whole_percents
 from core.weave.sheet import LayKind
 
 RowsWorn = Literal["level", "upright", "slanted"]
@@ -65,12 +65,7 @@ def width_range_percent(panel: Panel, rings: tuple[Ring, ...]) -> tuple[float, f
     Raises as `core.weave.lay.solve_lay`.
     """
     sizes = [(ring.wire_mm, ring.inner_mm) for ring in rings]
-    return held_percent_range(panel.weave, *sizes[0], sizes[1] if len(sizes) > 1 else None)
-
-
-def whole_percents(narrow: float, wide: float) -> tuple[int, int]:
-    """The whole percents between two widths, ends included: both can be had, as rounded cannot."""
-    return math.ceil(narrow - 1e-7), math.floor(wide + 1e-7)
+    return held_percent_range(panel.weave, *sizes[0], *sizes[1:])
 
 
 def first_width_percent(panel: Panel, rings: tuple[Ring, ...]) -> float:

@@ -202,7 +202,7 @@ class Inspector(QWidget):
         kinds = kinds_text(tally.weave, one)
         self.body.kinds.setText(kinds)
         self.body.kinds.setVisible(bool(kinds))
-        # Counting the range takes as long as the count itself, twice: not while the hand moves.
+        # Counting the range takes many times as long as the count: not while the hand moves.
         self.body.range.setText(
             _("{lay}; the range by lay follows when you let go.").format(
                 lay=sentence(lay_text(panel.lay))

@@ -14,8 +14,7 @@ from app.widgets.columns import LABEL_WIDTH, note
 from core import units
 from core.errors import BadValue, RingloftError
 from core.texts import _
-from core.use import whole_percents
-from core.weave.lay import Lay
+from core.weave.lay import Lay, whole_percents
 from core.wire import MM_PER_IN
 
 HALF_SHOWN = 0.05

@@ -89,7 +89,7 @@ def ring_trouble(project: Project, panel: Panel | None, ring: Ring, upright: boo
         return _("Below {limit:.2f}: cannot make {weave}.").format(limit=limit, weave=_(weave.name))
     sizes = [(r.wire_mm, r.inner_mm) for r in rings]
     try:
-        solve_lay(weave.id, *sizes[0], Lay("spread"), sizes[1] if len(sizes) > 1 else None)
+        solve_lay(weave.id, *sizes[0], Lay("spread"), *sizes[1:])
     except RingloftError as error:
         return str(error)
     return ""

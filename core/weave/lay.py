@@ -178,9 +178,8 @@ def _solve_rows(weave: Weave, rings: Rings, lay: Lay) -> State:
         state = table.state("spread", (aspect + 1) / thick - 1)
         return _scaled(weave, state, wire_mm * thick)
     if lay.kind == "held":
-        spread, narrow, wide = (table.state(k, aspect)[0] for k in ("spread", "across", "along"))
-        along = _held_along(lay, spread, narrow, wide)
-        return _scaled(weave, table.held(aspect, along), wire_mm)
+        along_mm = _held_along(lay, *_widths(weave, rings))
+        return _scaled(weave, table.held(aspect, along_mm / wire_mm), wire_mm)
     _refuse_unknown(lay.kind)
     return _scaled(weave, table.state(lay.kind, aspect), wire_mm)
 
@@ -204,12 +203,12 @@ def _refuse_unknown(kind: str) -> None:
 def _held_along(lay: Lay, spread: float, narrow: float, wide: float) -> float:
     """The pitch along that a held width asks for, once it is sure that the sheet can have it."""
     low, high = 100 * narrow / spread, 100 * wide / spread
-    percent = lay.width_percent
+    percent, (least, most) = lay.width_percent, whole_percents(low, high)
     if percent is None or not math.isfinite(percent):
         raise BadValue(
             _("this lay needs the width the mail is held to"),
             do=_("Type a share of the spread width, from {low:.0f} to {high:.0f} %").format(
-                low=math.ceil(low - 1e-9), high=math.floor(high + 1e-9)
+                low=least, high=most
             ),
         )
     if not low - 1e-6 <= percent <= high + 1e-6:
@@ -217,11 +216,27 @@ def _held_along(lay: Lay, spread: float, narrow: float, wide: float) -> float:
             _("these rings cannot be held to {percent:g} % of their spread width").format(
                 percent=percent
             ),
-            do=_("Type a share from {low:.0f} to {high:.0f} %").format(
-                low=math.ceil(low - 1e-9), high=math.floor(high + 1e-9)
-            ),
+            do=_("Type a share from {low:.0f} to {high:.0f} %").format(low=least, high=most),
         )
     return min(max(percent / 100 * spread, narrow), wide)
+
+
+def whole_percents(narrow: float, wide: float) -> tuple[int, int]:
+    """The whole percents between two widths, ends included: both can be had, as rounded cannot."""
+    return math.ceil(narrow - 1e-7), math.floor(wide + 1e-7)
+
+
+def _widths(weave: Weave, rings: Rings) -> tuple[float, float, float]:
+    """The pitch along, mm, of the spread sheet, and of the narrowest and widest ones held."""
+    if _flat(weave):
+        wide_mm = upright.taut(rings)
+        return wide_mm, upright.narrowest(weave, rings), wide_mm
+    table, ring = table_of(weave), rings[0]
+    spread, narrow, wide = (
+        table.state(kind, ring.aspect_ratio)[0] * ring.wire
+        for kind in ("spread", "across", "along")
+    )
+    return spread, narrow, wide
 
 
 @lru_cache(maxsize=1024)
@@ -232,14 +247,8 @@ def held_percent_range(
 
     Raises as `solve_lay`.
     """
-    spread, narrow, wide = (
-        solve_lay(weave_id, wire_mm, inner_mm, Lay(kind), upright_mm).along_mm
-        for kind in ("spread", "across", "along")
-    )
-    weave = find_weave(weave_id)
-    if _flat(weave):
-        rings = solve_lay(weave_id, wire_mm, inner_mm, Lay("spread"), upright_mm).rings_mm
-        narrow = upright.narrowest(weave, rings)
+    rings = solve_lay(weave_id, wire_mm, inner_mm, Lay("spread"), upright_mm).rings_mm
+    spread, narrow, wide = _widths(find_weave(weave_id), rings)
     return 100 * narrow / spread, 100 * wide / spread
 
 
@@ -267,8 +276,7 @@ def _solve_flat(weave: Weave, rings: Rings, lay: Lay) -> State:
         play = min(PLAY * contact_mm, upright.most_play(weave, rings))
         return upright.drawn(weave, rings, "spread", play)
     if lay.kind == "held":
-        wide = upright.taut(rings)
-        along = _held_along(lay, wide, upright.narrowest(weave, rings), wide)
+        along = _held_along(lay, *_widths(weave, rings))
         return along, upright.longest_across(weave, rings, along)
     _refuse_unknown(lay.kind)
     return upright.drawn(weave, rings, lay.kind)

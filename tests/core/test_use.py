@@ -18,12 +18,11 @@ from core.use import (
     proposed_kind,
     proposed_lay,
     rows_as_worn,
-    whole_percents,
     why_lay,
     width_range_percent,
 )
 from core.weave.cells import WEAVES
-from core.weave.lay import LAY_KINDS, Lay, Swatch
+from core.weave.lay import LAY_KINDS, Lay, Swatch, whole_percents
 from tests.core.costumes import STEEL
 from tests.core.shapes import rectangle
 
