@@ -17,6 +17,16 @@ STEEL = RingSpec(
 )  # fmt: skip
 BRASS = RingSpec(2, "Brass 1.2", "brass", 1.2, 7.0, None, 0.3, "", Spool(None, 500.0, 9.0))
 
+SPRING_BACK = (
+    # wire, mandrel, yield, modulus, inner diameter after; derived, checked by quadrature
+    (1.6, 8.0, 350, 200, 8.174),
+    (1.6, 8.0, 550, 200, 8.277),
+    (1.6, 8.0, 1100, 193, 8.591),
+    (1.6, 8.0, 250, 70, 8.362),
+    (1.6, 8.0, 345, 105, 8.332),
+    (1.0, 10.0, 1100, 193, 11.307),
+)
+
 
 def small_costume():
     """Two panels, curved and holed, edged and mirrored, in two rings."""

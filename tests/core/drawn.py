@@ -1,6 +1,8 @@
 """An SVG picture read back by another hand: its polygons in drawing order, placed, in mm."""
 
 import re
+import subprocess
+import sys
 import xml.etree.ElementTree as ET
 from dataclasses import dataclass
 
@@ -108,3 +110,15 @@ def polygon(path):
             # A whole ring is one strip whose ends overlap: mend it as one band of two halves.
             made.append(shapely.make_valid(shapely.Polygon(corners)))
     return shapely.union_all(made)
+
+
+def hashes_under_other_seeds(code):
+    """What a piece of Python prints when run anew under two hash seeds."""
+    found = set()
+    for seed in ("1", "2"):
+        done = subprocess.run(
+            [sys.executable, "-c", code], capture_output=True, text=True, check=True,
+            env={"PYTHONHASHSEED": seed, "PYTHONPATH": ":".join(p for p in sys.path if p)},
+        )  # fmt: skip
+        found.add(done.stdout.strip())
+    return found

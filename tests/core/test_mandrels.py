@@ -12,6 +12,7 @@ from core.mandrels import SERIES, find_mandrels, inner_for_ratio
 from core.ring import GROWTH_SPREAD, RingSpec, released_inner_mm, resolve
 from core.trial_coil import TrialCoil
 from core.wire import custom_metal, metal, metals
+from tests.core.costumes import SPRING_BACK
 
 STEEL = metal("steel-galvanized")
 
@@ -23,14 +24,7 @@ def spec(**changes):
 
 @pytest.mark.parametrize(
     ("wire_mm", "mandrel_mm", "yield_mpa", "modulus_gpa", "inner_mm"),
-    [
-        (1.6, 8.0, 350, 200, 8.174),
-        (1.6, 8.0, 550, 200, 8.277),
-        (1.6, 8.0, 1100, 193, 8.591),
-        (1.6, 8.0, 250, 70, 8.362),
-        (1.6, 8.0, 345, 105, 8.332),
-        (1.0, 10.0, 1100, 193, 11.307),
-    ],
+    SPRING_BACK,
 )
 def test_the_spring_back_table_read_backwards(
     wire_mm, mandrel_mm, yield_mpa, modulus_gpa, inner_mm, monkeypatch

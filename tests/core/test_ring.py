@@ -26,6 +26,7 @@ from core.ring import (
     yield_ratio,
 )
 from core.trial_coil import TrialCoil
+from tests.core.costumes import SPRING_BACK
 
 STEEL = wire.metal("steel-galvanized")
 SAMPLE = Path(__file__).parents[2] / "sample_projects" / "shoulder_pair.ringloft"
@@ -38,14 +39,7 @@ def spec(**changes):
 
 @pytest.mark.parametrize(
     ("wire_mm", "mandrel_mm", "yield_mpa", "modulus_gpa", "inner_mm"),
-    [
-        (1.6, 8.0, 350, 200, 8.174),
-        (1.6, 8.0, 550, 200, 8.277),
-        (1.6, 8.0, 1100, 193, 8.591),
-        (1.6, 8.0, 250, 70, 8.362),
-        (1.6, 8.0, 345, 105, 8.332),
-        (1.0, 10.0, 1100, 193, 11.307),
-    ],
+    SPRING_BACK,
 )
 def test_spring_back_table(wire_mm, mandrel_mm, yield_mpa, modulus_gpa, inner_mm):
     # Source: derived, the round-bar analogue of Gardiner 1957 (Trans. ASME 79); the stress block

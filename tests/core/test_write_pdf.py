@@ -2,8 +2,6 @@
 
 import hashlib
 import io
-import subprocess
-import sys
 
 import pdfplumber
 import pytest
@@ -16,6 +14,7 @@ from core.shading import INKS
 from core.weave.cells import WEAVES
 from core.weave.lay import Lay, limit_aspect_ratio, solve_lay
 from core.write_pdf import MAX_PAGE_MM, PT_PER_MM, pdf_picture
+from tests.core.drawn import hashes_under_other_seeds
 
 WIRE = 1.6
 MM = 25.4 / 72
@@ -102,12 +101,6 @@ def test_the_same_picture_gives_the_same_bytes_in_any_run():
         from tests.core.test_write_pdf import pdf_picture, piece
         print(hashlib.sha256(pdf_picture(piece("japanese-hexagonal"))).hexdigest())
     """
-    found = set()
-    for seed in ("1", "2"):
-        done = subprocess.run(
-            [sys.executable, "-c", code], capture_output=True, text=True, check=True,
-            env={"PYTHONHASHSEED": seed, "PYTHONPATH": ":".join(p for p in sys.path if p)},
-        )  # fmt: skip
-        found.add(done.stdout.strip())
+    found = hashes_under_other_seeds(code)
     found.add(hashlib.sha256(pdf_picture(piece("japanese-hexagonal"))).hexdigest())
     assert len(found) == 1
