@@ -236,7 +236,8 @@ def _widths(weave: Weave, rings: Rings) -> tuple[float, float, float]:
         table.state(kind, ring.aspect_ratio)[0] * ring.wire
         for kind in ("spread", "across", "along")
     )
-    return spread, narrow, wide
+    # Near the limit they are one sheet, read from three tables.
+    return spread, min(narrow, spread), max(wide, spread)
 
 
 @lru_cache(maxsize=1024)

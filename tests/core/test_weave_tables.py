@@ -5,7 +5,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from core.weave.cells import WEAVES, weave
@@ -184,6 +184,8 @@ def test_linked_centres_are_at_most_an_inner_diameter_apart(w, part, lay):
 
 
 @given(weaves, unit)
+@example("european-4-in-1", 0.125)  # near the limit, where the widest sheet is the spread one
+@example("european-6-in-1", 0.02734375)
 @settings(deadline=None)
 def test_held_runs_from_drawn_across_through_spread_to_drawn_along(w, part):
     aspect = ratio_at(w, 0.005 + 0.99 * part)
