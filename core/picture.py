@@ -165,7 +165,8 @@ def picture(
         )
         if shapes:
             name = f"{'edge' if role == EDGE else 'ring'}{number}-{i}"
-            stamp = Stamp(name, shapes, _box(shapes))
+            # The tube's ends go a hair past the silhouette, under the next arc.
+            stamp = Stamp(name, shapes, _box(shapes[:1]))
             layers.append(Layer(int(arcs.level[first]), stamp, arcs.x_mm[at], arcs.y_mm[at]))
     if box is None:
         box = _reach(layers)

@@ -7,7 +7,7 @@ import xml.etree.ElementTree as ET
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from core.drawing import fill_arcs, place_arcs, rings_at, sheet_arcs, sheet_sites
@@ -196,6 +196,7 @@ def test_as_many_rings_are_drawn_as_the_fill_has(weave, grain, width, height):
 
 @settings(max_examples=4)
 @given(st.sampled_from(list(WEAVES)), st.floats(-5, 40), st.floats(-5, 30), st.floats(3, 20))
+@example("doubled-4-in-1", 20.208034545120515, 13.921875, 10.0)  # an arc that ends at the box
 def test_what_lies_beside_a_box_is_left_out_and_nothing_else(weave, x, y, size):
     _fill, _solved, arcs = panel_arcs(weave)
     box = (x, y, x + size, y + size)
